@@ -1,0 +1,40 @@
+"""Gathers the models of the project for Django."""
+
+from safetyplan.establishments.models import (
+    Credential,
+    CredentialRevoked,
+    Establishment,
+    EstablishmentDetails,
+    EstablishmentOpening,
+    Membership,
+    Person,
+    Training,
+)
+from safetyplan.integrity.models import (
+    Entry,
+    OpenItem,
+    RecordSeal,
+    RefusedClaim,
+    SignatureProof,
+    StoredFile,
+)
+from safetyplan.plans.models import PlanApproved, PlanDraft
+
+__all__ = [
+    "Credential",
+    "CredentialRevoked",
+    "Entry",
+    "Establishment",
+    "EstablishmentDetails",
+    "EstablishmentOpening",
+    "Membership",
+    "OpenItem",
+    "Person",
+    "PlanApproved",
+    "PlanDraft",
+    "RecordSeal",
+    "RefusedClaim",
+    "SignatureProof",
+    "StoredFile",
+    "Training",
+]

@@ -1,0 +1,11 @@
+"""Settings of the test run: the project's own, with secrets that exist only for the tests."""
+
+import os
+import tempfile
+
+os.environ.setdefault("SECRET_KEY", "only-for-the-tests-0123456789-abcdefghijklmnopqrstuvwxyz")
+os.environ.setdefault("SAFETYPLAN_DATA", tempfile.mkdtemp(prefix="safetyplan-tests-"))
+
+from safetyplan.settings import *  # noqa: F403
+
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
