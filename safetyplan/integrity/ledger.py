@@ -1,0 +1,136 @@
+"""The ledger: the only place that writes entries.
+
+Body of an entry (canonical JSON, RFC 8785):
+    v, establishment, sequence, previous, kind, version, uuid, author, recorded_at, claim,
+    credential, claim_signature, record
+Hash of an entry: SHA-256(0x00 || body), the RFC 6962 leaf hash: one hash serves chain and tree.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from uuid import UUID, uuid4
+
+from django.db import connection, transaction
+
+from safetyplan.establishments.models import Establishment, Person
+from safetyplan.integrity import canonical, clock
+from safetyplan.integrity.kinds import Kind, plain
+from safetyplan.integrity.models import Entry, Recorded
+from safetyplan.integrity.verifier import leaf_hash
+
+BODY_VERSION = 1
+GENESIS = "0" * 64
+CLOCK = "clock"
+
+
+@dataclass(frozen=True)
+class Claim:
+    """What a device claims, byte for byte, with the credential that signed it (None: a page of ours)."""
+
+    text: str
+    credential: UUID | None = None
+    signature: str | None = None
+
+    @property
+    def uuid(self) -> UUID:
+        """Give the claim's UUID, which becomes the entry's."""
+        return UUID(self.document()["uuid"])
+
+    def document(self) -> dict[str, Any]:
+        """Give the claim as an object."""
+        value = canonical.loads(self.text.encode())
+        assert isinstance(value, dict)
+        return value
+
+
+def lock(establishment: Establishment) -> None:
+    """Wait for the establishment's turn to write. SQLite's IMMEDIATE transaction has it already."""
+    if connection.vendor != "sqlite":
+        Establishment.objects.select_for_update(no_key=True).get(pk=establishment.pk)
+
+
+def head(establishment: Establishment) -> tuple[int, str]:
+    """Give the newest sequence and hash of an establishment (0 and zeros when there is none)."""
+    newest = Entry.objects.of(establishment).order_by("-sequence").values_list("sequence", "hash").first()
+    return newest or (0, GENESIS)
+
+
+def body_of(row: Recorded, kind: Kind, *, sequence: int, previous: str) -> dict[str, Any]:
+    """Compose the entry body of a row."""
+    header = {name: row._meta.get_field(name) for name in ("recorded_at",)}
+    return {
+        "v": BODY_VERSION,
+        "establishment": str(row.establishment_id),
+        "sequence": sequence,
+        "previous": previous,
+        "kind": kind.name,
+        "version": kind.version,
+        "uuid": str(row.pk),
+        "author": str(row.author_id) if row.author_id else CLOCK,
+        "recorded_at": plain(header["recorded_at"], row.recorded_at),  # type: ignore[arg-type]
+        "claim": row.claim,
+        "credential": str(row.credential_id) if row.credential_id else None,
+        "claim_signature": row.claim_signature,
+        "record": kind.encode(row),
+    }
+
+
+def append(
+    *,
+    kind: Kind,
+    row: Recorded,
+    establishment: Establishment,
+    author: Person | None,
+    claim: Claim | None = None,
+    at: datetime | None = None,
+) -> Entry:
+    """Append one record: its entry and its row, in the caller's transaction."""
+    return append_many(establishment=establishment, author=author, items=[(kind, row, claim)], at=at)[0]
+
+
+def append_many(
+    *,
+    establishment: Establishment,
+    author: Person | None,
+    items: Sequence[tuple[Kind, Recorded, Claim | None]],
+    at: datetime | None = None,
+) -> list[Entry]:
+    """Append several records in order; all or none."""
+    with transaction.atomic():
+        lock(establishment)
+        sequence, previous = head(establishment)
+        entries = []
+        for kind, row, claim in items:
+            sequence += 1
+            _fill_header(row, establishment, author, claim, at or clock.now(establishment))
+            body = canonical.dumps(body_of(row, kind, sequence=sequence, previous=previous))
+            entry = Entry(
+                id=row.pk,
+                establishment=establishment,
+                sequence=sequence,
+                kind=kind.name,
+                version=kind.version,
+                body=body,
+                previous_hash=previous,
+                hash=leaf_hash(body).hex(),
+            )
+            entry.save(force_insert=True)
+            row.entry = entry
+            row.save(force_insert=True)
+            previous = entry.hash
+            entries.append(entry)
+    return entries
+
+
+def _fill_header(
+    row: Recorded, establishment: Establishment, author: Person | None, claim: Claim | None, at: datetime
+) -> None:
+    row.entry_id = claim.uuid if claim else (row.entry_id or uuid4())
+    row.establishment = establishment
+    row.author = author
+    row.recorded_at = clock.whole_milliseconds(at)
+    row.claim_text = claim.text if claim else None
+    row.credential_id = claim.credential if claim else None
+    row.claim_signature = claim.signature if claim else None
