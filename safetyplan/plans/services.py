@@ -1,0 +1,126 @@
+"""Changes to the plan: write the draft, approve it with a signature, revise it."""
+
+import json
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from safetyplan.establishments.access import require_role
+from safetyplan.establishments.models import Establishment, Person, Role
+from safetyplan.integrity import canonical, clock, ledger
+from safetyplan.integrity.models import SignatureProof
+from safetyplan.integrity.refusals import BadInput, Refused
+from safetyplan.integrity.seals import seal
+from safetyplan.integrity.signatures import sign
+from safetyplan.integrity.typed_values import clean
+from safetyplan.plans import document, plan_check
+from safetyplan.plans.kinds import PLAN_APPROVED
+from safetyplan.plans.models import PlanApproved, PlanDraft
+from safetyplan.plans.queries import draft_of, versions
+
+
+def read_draft_text(text: str) -> tuple[str, document.Plan]:
+    """Read typed JSON as a plan; refuse it with the line or the path of the first fault."""
+    try:
+        data = json.loads(text)
+        return canonical.dumps(data).decode(), document.read(data)
+    except json.JSONDecodeError as error:
+        raise BadInput(
+            _("Line %(line)d cannot be read: %(why)s.") % {"line": error.lineno, "why": error.msg},
+            part="text",
+        ) from error
+    except (document.DocumentError, canonical.CanonicalError) as error:
+        raise BadInput(str(error), part="text") from error
+
+
+def save_draft(
+    *, establishment: Establishment, by: Person, text: str, reason: str, revision: int | None
+) -> PlanDraft:
+    """Save the draft; a draft that somebody else changed meanwhile is refused, not overwritten."""
+    require_role(establishment, by, Role.QUALIFIED)
+    canonical_text, _plan = read_draft_text(text)
+    with transaction.atomic():
+        ledger.lock(establishment)
+        draft = draft_of(establishment)
+        if draft is not None and draft.revision != revision:
+            raise Refused(_("Somebody changed the draft meanwhile. Compare before you save again."))
+        if draft is None:
+            draft = PlanDraft(establishment=establishment, revision=0)
+        draft.text = canonical_text
+        draft.revision += 1
+        draft.reason = clean(reason)
+        draft.prepared_by = by
+        draft.changed_at = clock.now(establishment)
+        draft.save()
+    return draft
+
+
+def revise(*, establishment: Establishment, by: Person) -> PlanDraft:
+    """Begin a revision: a new draft copied from the newest approved version."""
+    require_role(establishment, by, Role.QUALIFIED)
+    newest = versions(establishment).first()
+    if draft_of(establishment) is not None:
+        raise Refused(_("There is a draft already."))
+    if newest is None:
+        raise Refused(_("There is no approved version to revise yet."))
+    return save_draft(
+        establishment=establishment, by=by, text=json.dumps(newest.data()), reason="", revision=None
+    )
+
+
+def approve_plan(
+    *,
+    establishment: Establishment,
+    proof: SignatureProof,
+    revision: int,
+    reason: str,
+    warnings_reason: str = "",
+    in_force_from: datetime | None = None,
+) -> PlanApproved:
+    """Approve the draft: freeze its bytes in an entry, signed by the responsible person."""
+    require_role(establishment, proof.person, Role.RESPONSIBLE)
+    with transaction.atomic():
+        ledger.lock(establishment)
+        draft = draft_of(establishment)
+        if draft is None or draft.revision != revision:
+            raise Refused(_("The draft is not the one you read. Open it again."))
+        if not reason.strip():
+            raise BadInput(_("Say why the plan is made or changed."), part="reason")
+        _refuse_findings(draft, warnings_reason)
+        last = versions(establishment).first()
+        now = clock.now(establishment)
+        if in_force_from is not None and in_force_from < now:
+            raise BadInput(_("A plan cannot take effect in the past."), part="in_force_from")
+        row = PlanApproved(
+            number=(last.number if last else 0) + 1,
+            text=draft.text,
+            reason=clean(reason),
+            prepared_by=draft.prepared_by,
+            in_force_from=in_force_from or now,
+            warnings_reason=clean(warnings_reason),
+            supersedes=last,
+        )
+        signer = sign(
+            row, establishment=establishment, proof=proof, meaning=_("Approves the food-safety plan")
+        )
+        ledger.append(kind=PLAN_APPROVED, row=row, establishment=establishment, author=signer)
+        draft.delete()
+        seal(establishment=establishment, reason="plan_approved")
+    return row
+
+
+def _refuse_findings(draft: PlanDraft, warnings_reason: str) -> None:
+    findings = plan_check.check(document.read_text(draft.text))
+    errors = [f for f in findings if f.level == "error"]
+    if errors:
+        listed = "; ".join(f"{f.where}: {f.message}" for f in errors)
+        raise Refused(_("The plan cannot be approved yet: %(errors)s") % {"errors": listed})
+    if findings and not warnings_reason.strip():
+        raise BadInput(_("Give a reason for the warnings you accept."), part="warnings_reason")
+
+
+def dump_pretty(data: dict[str, Any]) -> str:
+    """Write a plan document for people to read and change."""
+    return json.dumps(data, ensure_ascii=False, indent=2)
