@@ -1,0 +1,45 @@
+"""Lots and what happens to them."""
+
+from django.db import models
+
+from safetyplan.integrity.models import CanonicalTextField, Recorded
+
+
+class Lot(Recorded):
+    """A lot: one vat of milk on its way to cheese, under the plan version it started with."""
+
+    code = models.CharField(max_length=30)
+    code_skeleton = models.CharField(max_length=30)
+    product_code = models.CharField(max_length=20)
+    product_name = models.CharField(max_length=120)
+    plan_version = models.ForeignKey("safetyplan.PlanApproved", models.PROTECT, related_name="+")
+    vat = models.CharField(max_length=60)
+    milk_text = models.CharField(max_length=20)
+    milk_unit = models.CharField(max_length=20)
+    started_at = models.DateTimeField()
+    late_reason = models.CharField(max_length=500)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["establishment", "code_skeleton"], name="lot_code_once"),
+        ]
+        indexes = [models.Index(fields=["establishment", "-started_at"], name="lot_by_start")]
+
+
+class LotEvent(Recorded):
+    """Something that happened to a lot, with its time: starter added, drained, packed …"""
+
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="+")
+    event = models.CharField(max_length=40)
+    event_name = models.CharField(max_length=120)
+    observed_at = models.DateTimeField()
+    details = CanonicalTextField()
+    pieces = models.PositiveIntegerField(null=True)
+    mass_text = models.CharField(max_length=20)
+    late = models.BooleanField()
+    late_reason = models.CharField(max_length=500)
+    supersedes = models.OneToOneField("self", models.PROTECT, null=True, related_name="+")
+    reason = models.CharField(max_length=500)
+
+    class Meta:
+        indexes = [models.Index(fields=["establishment", "observed_at"], name="lot_event_by_time")]

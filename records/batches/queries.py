@@ -1,0 +1,82 @@
+"""Reads about lots."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+
+from django.db.models import QuerySet
+
+from records.batches.models import Lot, LotEvent
+from safetyplan.calculation.codes import skeleton
+from safetyplan.establishments.models import Establishment
+from safetyplan.establishments.queries import latest, until
+from safetyplan.integrity.models import OpenItem
+
+OPEN_LOT = "lot"
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """How much of a lot: pieces and kilograms."""
+
+    pieces: int
+    mass: Decimal
+
+
+NOTHING = Quantity(0, Decimal(0))
+
+
+def lots(establishment: Establishment, as_of: int | None = None) -> "QuerySet[Lot]":
+    """Give the lots, newest first."""
+    return until(Lot.objects.of(establishment), as_of).select_related("plan_version").order_by("-started_at")
+
+
+def open_lots(establishment: Establishment) -> list[Lot]:
+    """Give the lots that have not wholly left, newest first."""
+    items = OpenItem.objects.of(establishment).filter(what=OPEN_LOT).values("subject")
+    return list(lots(establishment).filter(pk__in=items))
+
+
+def similar_lot(establishment: Establishment, code: str) -> Lot | None:
+    """Find a lot whose code looks the same (case, O and 0, I and 1)."""
+    found: Lot | None = Lot.objects.of(establishment).filter(code_skeleton=skeleton(code)).first()
+    return found
+
+
+def effective_events(
+    establishment: Establishment, lot_ids: Iterable[UUID], as_of: int | None = None
+) -> "QuerySet[LotEvent]":
+    """Give the lots' events that no correction supersedes."""
+    rows: QuerySet[LotEvent] = latest(LotEvent.objects.of(establishment).filter(lot__in=list(lot_ids)), as_of)
+    return rows.order_by("observed_at")
+
+
+def events_by_lot(
+    establishment: Establishment, lot_ids: Iterable[UUID], as_of: int | None = None
+) -> dict[Any, list[LotEvent]]:
+    """Give the effective events of several lots, by lot."""
+    found: dict[Any, list[LotEvent]] = defaultdict(list)
+    for event in effective_events(establishment, lot_ids, as_of):
+        found[event.lot_id].append(event)
+    return found
+
+
+def first_times(events: Iterable[LotEvent]) -> dict[str, datetime]:
+    """Give the time of each event; the first one counts when it was recorded twice."""
+    times: dict[str, datetime] = {}
+    for event in sorted(events, key=lambda e: e.observed_at):
+        times.setdefault(event.event, event.observed_at)
+    return times
+
+
+def made(events: Iterable[LotEvent]) -> Quantity | None:
+    """Give how much a lot yielded: the newest event that counted pieces."""
+    counted = [e for e in events if e.pieces is not None]
+    if not counted:
+        return None
+    newest = max(counted, key=lambda e: e.observed_at)
+    return Quantity(newest.pieces or 0, Decimal(newest.mass_text or "0"))

@@ -1,0 +1,295 @@
+"""The capture protocol: a claim from a device becomes a record once, and the server answers with a receipt.
+
+A claim is canonical JSON made and signed on the device with the key of person and device. It arrives
+byte for byte, is stored inside the entry, and the receipt echoes its UUID and SHA-256.
+"""
+
+import hashlib
+from base64 import b64decode, b64encode
+from binascii import Error as Base64Error
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from cryptography.exceptions import InvalidSignature
+from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.hazmat.primitives.asymmetric.utils import encode_dss_signature
+from cryptography.hazmat.primitives.hashes import SHA256
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from records.batches.models import Lot, LotEvent
+from records.batches.services import EventContent, record_event
+from records.checks.models import Reading
+from records.checks.services import (
+    ReadingContent,
+    correct_event,
+    correct_reading,
+    record_reading,
+)
+from records.deviations.models import Deviation
+from safetyplan.establishments.models import Credential, Establishment, Person
+from safetyplan.establishments.queries import live_credentials
+from safetyplan.integrity import canonical, clock, ledger, notes, seals
+from safetyplan.integrity.ledger import Claim
+from safetyplan.integrity.models import Entry, RefusedClaim
+from safetyplan.integrity.refusals import BadInput, NotAllowed, Refused
+
+LARGEST = 1_000_000
+KINDS = ("reading", "lot_event")
+FIELDS = {
+    "v",
+    "uuid",
+    "kind",
+    "establishment",
+    "person",
+    "device",
+    "credential",
+    "captured_at",
+    "zone",
+    "offset_minutes",
+    "content",
+}
+
+
+@dataclass(frozen=True)
+class Accepted:
+    """What became of a claim."""
+
+    entry: Entry
+    record: Reading | LotEvent
+    deviation: Deviation | None
+    duplicate: bool
+    receipt: dict[str, Any]
+    signature: str
+
+
+def read_claim(raw: bytes) -> dict[str, Any]:
+    """Read a claim's bytes; refuse what is not exactly a canonical claim."""
+    if len(raw) > LARGEST:
+        raise Refused(_("This is too large for a record."), status=413)
+    try:
+        value = canonical.loads(raw)
+    except canonical.CanonicalError as error:
+        raise BadInput(
+            _("The device sent a record that cannot be read: %(why)s.") % {"why": error}
+        ) from error
+    if not isinstance(value, dict) or set(value) != FIELDS or value["v"] != 1:
+        strange = sorted(set(value) ^ FIELDS)[:1] if isinstance(value, dict) else []
+        raise BadInput(
+            _("The device sent a record of another form (%(field)s).") % {"field": ", ".join(strange) or "v"}
+        )
+    if value["kind"] not in KINDS or not isinstance(value["content"], dict):
+        raise BadInput(_("The device sent a record of an unknown kind."))
+    for name in ("uuid", "establishment", "person", "device", "credential"):
+        _uuid(value[name], name)
+    return value
+
+
+def _uuid(value: Any, name: str) -> UUID:
+    try:
+        found = UUID(value)
+    except (ValueError, TypeError, AttributeError) as error:
+        raise BadInput(_("The device sent a record without a proper %(name)s.") % {"name": name}) from error
+    if str(found) != value:
+        raise BadInput(_("The device sent a record without a proper %(name)s.") % {"name": name})
+    return found
+
+
+def _optional_uuid(value: Any, name: str) -> UUID | None:
+    return None if value is None else _uuid(value, name)
+
+
+def _instant(value: Any, name: str) -> datetime:
+    try:
+        return canonical.read_instant(value)
+    except (ValueError, TypeError) as error:
+        raise BadInput(_("The device sent a time that cannot be read."), part=name) from error
+
+
+def _text(content: Mapping[str, Any], name: str) -> str:
+    value = content.get(name, "")
+    if not isinstance(value, str):
+        raise BadInput(_("%(name)s must be text.") % {"name": name}, part=name)
+    return value
+
+
+def check_signature(
+    establishment: Establishment, claim: dict[str, Any], raw: bytes, signature: str
+) -> Person:
+    """Check that the claim was signed by the credential it names; give its author."""
+    credential: Credential | None = (
+        live_credentials(establishment).filter(pk=claim["credential"]).select_related("person").first()
+    )
+    if credential is None:
+        # Not 401: the device answers this by enrolling again with the person's session, then signs anew.
+        raise Refused(
+            _("This device is not signed in for this person any more. Save again to sign it in."),
+            part="credential",
+        )
+    if str(credential.person_id) != claim["person"] or str(credential.device) != claim["device"]:
+        raise NotAllowed(_("This record names another person than the device's key."))
+    if claim["establishment"] != str(establishment.pk):
+        raise NotAllowed(_("This record belongs to another establishment."), status=404)
+    try:
+        raw_signature = b64decode(signature, validate=True)
+        numbers = [int.from_bytes(raw_signature[i : i + 32]) for i in (0, 32)]
+        key = ec.EllipticCurvePublicKey.from_encoded_point(ec.SECP256R1(), b64decode(credential.public_key))
+        if len(raw_signature) != 64:
+            raise InvalidSignature
+        key.verify(encode_dss_signature(*numbers), raw, ec.ECDSA(SHA256()))
+    except (InvalidSignature, Base64Error, ValueError) as error:
+        raise NotAllowed(_("The record's signature does not match the device."), status=401) from error
+    return credential.person
+
+
+def receipt_of(entry: Entry, claim_hash: str) -> dict[str, Any]:
+    """Compose the receipt of an entry; the same claim always gets the same receipt."""
+    return {
+        "v": 1,
+        "uuid": str(entry.pk),
+        "claim_hash": claim_hash,
+        "sequence": entry.sequence,
+        "hash": entry.hash,
+        "recorded_at": entry.document()["recorded_at"],
+    }
+
+
+def accept_claim(*, establishment: Establishment, raw: bytes, signature: str, key: str = "") -> Accepted:
+    """Take a claim: store it once, judge it, answer with a signed receipt.
+
+    A claim that cannot be taken is kept raw with the reason, so that nothing typed is lost.
+    """
+    claim_uuid = ""
+    try:
+        claim = read_claim(raw)
+        claim_uuid = claim["uuid"]
+        if key and key.strip('"') != claim_uuid:
+            raise Refused(_("The request's key is not the record's."), status=400)
+        author = check_signature(establishment, claim, raw, signature)
+        return _store(establishment, author, claim, raw, signature)
+    except Refused as refusal:
+        RefusedClaim(
+            establishment=establishment,
+            received_at=clock.now(establishment),
+            claim_uuid=claim_uuid[:64],
+            raw=raw[:LARGEST],
+            reason=str(refusal),
+        ).save()
+        raise
+
+
+def _store(
+    establishment: Establishment, author: Person, claim: dict[str, Any], raw: bytes, signature: str
+) -> Accepted:
+    claim_hash = hashlib.sha256(raw).hexdigest()
+    with transaction.atomic():
+        ledger.lock(establishment)
+        present = Entry._base_manager.filter(pk=claim["uuid"]).first()
+        if present is not None:
+            return _again(establishment, present, raw, claim_hash)
+        made = Claim(raw.decode(), UUID(claim["credential"]), signature)
+        if claim["kind"] == "reading":
+            record, deviation = _reading(establishment, author, claim, made)
+        else:
+            record, deviation = _event(establishment, author, claim, made)
+        return _accepted(record.entry, record, deviation, claim_hash, duplicate=False)
+
+
+def _accepted(
+    entry: Entry, record: Any, deviation: Deviation | None, claim_hash: str, *, duplicate: bool
+) -> Accepted:
+    receipt = receipt_of(entry, claim_hash)
+    signature = b64encode(notes.sign_bytes(canonical.dumps(receipt), seals.private_key())).decode()
+    return Accepted(entry, record, deviation, duplicate, receipt, signature)
+
+
+def _again(establishment: Establishment, entry: Entry, raw: bytes, claim_hash: str) -> Accepted:
+    """Answer a claim that is stored already; another text under the same UUID is refused."""
+    stored = entry.document()
+    if entry.establishment_id != establishment.pk or canonical.dumps(stored["claim"]) != raw:
+        raise BadInput(_("Another record has this number already. Nothing was stored twice."))
+    model = Reading if stored["kind"] == "reading" else LotEvent
+    record = model.objects.of(establishment).get(pk=entry.pk)
+    deviation = Deviation.objects.of(establishment).filter(reading=entry.pk).first()
+    return _accepted(entry, record, deviation, claim_hash, duplicate=True)
+
+
+def _parts(content: Mapping[str, Any], name: str) -> list[dict[str, Any]]:
+    value = content.get(name, [])
+    if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
+        raise BadInput(_("%(name)s must be a list.") % {"name": name}, part=name)
+    return value
+
+
+def _reading(
+    establishment: Establishment, author: Person, claim: dict[str, Any], made: Claim
+) -> tuple[Reading, Deviation | None]:
+    given = claim["content"]
+    content = ReadingContent(
+        slot=_text(given, "slot"),
+        observed_at=_instant(given.get("observed_at"), "observed_at"),
+        parts=_parts(given, "parts"),
+        late_reason=_text(given, "late_reason"),
+        instrument=_optional_uuid(given.get("instrument"), "instrument"),
+        captured_at=_captured(establishment, claim),
+        device_state=_text(given, "device_state"),
+    )
+    superseded = _optional_uuid(given.get("supersedes"), "supersedes")
+    if superseded is None:
+        done = record_reading(establishment=establishment, by=author, content=content, claim=made)
+        return done.reading, done.deviation
+    original = (
+        Reading.objects.of(establishment).select_related("lot", "plan_version").filter(pk=superseded).first()
+    )
+    if original is None:
+        raise BadInput(_("The reading to correct is not known."), part="supersedes")
+    done = correct_reading(
+        establishment=establishment,
+        by=author,
+        original=original,
+        content=content,
+        why=_text(given, "reason"),
+        claim=made,
+    )
+    return done.reading, done.deviation
+
+
+def _captured(establishment: Establishment, claim: dict[str, Any]) -> datetime:
+    """Take the device's time, but never one that lies ahead of the server's."""
+    return min(_instant(claim["captured_at"], "captured_at"), clock.now(establishment))
+
+
+def _event(
+    establishment: Establishment, author: Person, claim: dict[str, Any], made: Claim
+) -> tuple[LotEvent, Deviation | None]:
+    given = claim["content"]
+    content = EventContent(
+        event=_text(given, "event"),
+        observed_at=_instant(given.get("observed_at"), "observed_at"),
+        details=tuple(_parts(given, "details")),
+        late_reason=_text(given, "late_reason"),
+        reason=_text(given, "reason"),
+        captured_at=_captured(establishment, claim),
+    )
+    superseded = _optional_uuid(given.get("supersedes"), "supersedes")
+    if superseded is not None:
+        original = (
+            LotEvent.objects.of(establishment)
+            .select_related("lot__plan_version")
+            .filter(pk=superseded)
+            .first()
+        )
+        if original is None:
+            raise BadInput(_("The event to correct is not known."), part="supersedes")
+        event, opened = correct_event(
+            establishment=establishment, by=author, original=original, content=content, claim=made
+        )
+        return event, next(iter(opened), None)
+    lot_id = _uuid(given.get("lot"), "lot")
+    lot = Lot.objects.of(establishment).select_related("plan_version").filter(pk=lot_id).first()
+    if lot is None:
+        raise BadInput(_("This lot is not known."), part="lot")
+    return record_event(establishment=establishment, by=author, lot=lot, content=content, claim=made), None

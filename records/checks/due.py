@@ -1,0 +1,172 @@
+"""The due list: slots from the plan, filled with what was recorded. Computed at read time, never stored."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+from enum import StrEnum
+from typing import Any
+from uuid import UUID
+
+from django.db.models import QuerySet
+
+from records.batches.models import Lot, LotEvent
+from records.batches.queries import events_by_lot, first_times
+from records.checks.models import CheckExplained, Reading, Rejudged
+from records.checks.slots import LotFacts, Slot, day_slots, lot_slots
+from records.deviations.models import Deviation
+from records.deviations.queries import deviations
+from safetyplan.calculation.judgement import State, severity
+from safetyplan.establishments.localtime import LocalTime, day_bounds
+from safetyplan.establishments.models import Establishment
+from safetyplan.establishments.queries import until
+from safetyplan.plans.models import PlanApproved
+from safetyplan.plans.queries import versions
+
+SETTLE = timedelta(minutes=10)
+GOOD = (State.WITHIN, State.OUTSIDE_TARGET)
+
+
+class Status(StrEnum):
+    """Where a check stands."""
+
+    WAITING = "waiting"
+    LATER = "later"
+    DUE = "due"
+    OVERDUE = "overdue"
+    MISSING = "missing"
+    RECORDED = "recorded"
+    EXPLAINED = "explained"
+
+
+@dataclass
+class SlotState:
+    """A slot with everything recorded for it."""
+
+    slot: Slot
+    lot: Lot | None
+    plan_version: PlanApproved
+    now: datetime
+    readings: list[Reading] = field(default_factory=list)
+    rejudged: dict[UUID, list[Rejudged]] = field(default_factory=dict)
+    explanation: CheckExplained | None = None
+    deviations: list[Deviation] = field(default_factory=list)
+
+    @property
+    def effective(self) -> list[Reading]:
+        """Give the readings that were neither corrected nor voided."""
+        replaced = {reading.supersedes_id for reading in self.readings}
+        return [r for r in self.readings if r.pk not in replaced and not r.voided]
+
+    def state_of(self, reading: Reading) -> State:
+        """Give a reading's result against the limit, the newest where it was judged again."""
+        again = self.rejudged.get(reading.pk)
+        return State(again[-1].state if again else reading.state)
+
+    @property
+    def result(self) -> State | None:
+        """Give the worst result of the readings that stand."""
+        found = [self.state_of(reading) for reading in self.effective]
+        return max(found, key=severity) if found else None
+
+    @property
+    def status(self) -> Status:
+        """Tell where the check stands now."""
+        if self.effective:
+            return Status.RECORDED
+        if self.explanation is not None:
+            return Status.EXPLAINED
+        slot = self.slot
+        if slot.closes_at is not None and self.now > slot.closes_at:
+            return Status.MISSING
+        if slot.opens_at is None or slot.due_at is None:
+            return Status.WAITING
+        if self.now < slot.opens_at:
+            return Status.LATER
+        return Status.OVERDUE if self.now > slot.due_at else Status.DUE
+
+    @property
+    def settled_missing(self) -> bool:
+        """Tell whether the window passed long enough ago that no save can still be on its way."""
+        closes = self.slot.closes_at
+        return self.status == Status.MISSING and closes is not None and self.now > closes + SETTLE
+
+    @property
+    def shown(self) -> bool:
+        """Tell whether the check shows control: recorded, and within the limit."""
+        return self.result in GOOD
+
+
+def facts(lot: Lot, events: Iterable[LotEvent]) -> LotFacts:
+    """Give what the due checks of a lot depend on."""
+    return LotFacts(lot.pk, lot.product_code, lot.started_at, first_times(events))
+
+
+def lot_states(
+    establishment: Establishment, lots: Sequence[Lot], now: datetime, as_of: int | None = None
+) -> dict[UUID, list[SlotState]]:
+    """Give the checks of several lots with their state, in a constant number of queries."""
+    events = events_by_lot(establishment, [lot.pk for lot in lots], as_of)
+    states = {
+        lot.pk: [
+            SlotState(slot, lot, lot.plan_version, now)
+            for slot in lot_slots(lot.plan_version.plan(), facts(lot, events[lot.pk]))
+        ]
+        for lot in lots
+    }
+    _fill(establishment, [s for of_lot in states.values() for s in of_lot], as_of)
+    return states
+
+
+def production_days(establishment: Establishment, start: datetime, end: datetime, as_of: int | None) -> bool:
+    """Tell whether a lot was started or worked on between two instants."""
+    started = until(Lot.objects.of(establishment), as_of).filter(started_at__gte=start, started_at__lt=end)
+    return started.exists()
+
+
+def day_states(
+    establishment: Establishment, day: date, clock: LocalTime, now: datetime, as_of: int | None = None
+) -> list[SlotState]:
+    """Give the checks of a day of the establishment, each by the plan version in force when it is due."""
+    start, end = day_bounds(clock, day)
+    production = production_days(establishment, start, end, as_of)
+    listed = list(versions(establishment, as_of))
+    states = []
+    for index, version in enumerate(listed):
+        ends = listed[index - 1].in_force_from if index else None
+        for slot in day_slots(version.plan(), day, clock, production=production):
+            due = slot.due_at
+            if due is not None and due >= version.in_force_from and (ends is None or due < ends):
+                states.append(SlotState(slot, None, version, now))
+    _fill(establishment, states, as_of)
+    return states
+
+
+def _fill(establishment: Establishment, states: list[SlotState], as_of: int | None) -> None:
+    ids = [state.slot.id for state in states]
+    readings = _group(until(Reading.objects.of(establishment), as_of).filter(slot__in=ids), "slot")
+    all_readings = [r.pk for rows in readings.values() for r in rows]
+    rejudged = _group(
+        until(Rejudged.objects.of(establishment), as_of).filter(reading__in=all_readings), "reading_id"
+    )
+    explained = _group(until(CheckExplained.objects.of(establishment), as_of).filter(slot__in=ids), "slot")
+    opened = _group(deviations(establishment, as_of).filter(slot__in=ids), "slot")
+    for state in states:
+        state.readings = readings.get(state.slot.id, [])
+        state.rejudged = {r.pk: rejudged[r.pk] for r in state.readings if r.pk in rejudged}
+        state.explanation = next(iter(explained.get(state.slot.id, [])), None)
+        state.deviations = opened.get(state.slot.id, [])
+
+
+def _group(rows: "QuerySet[Any]", attribute: str) -> dict[Any, list[Any]]:
+    found: dict[Any, list[Any]] = defaultdict(list)
+    for row in rows.select_related("author").order_by("entry__sequence"):
+        found[getattr(row, attribute)].append(row)
+    return found
+
+
+def urgency(state: SlotState) -> tuple[int, datetime]:
+    """Order the due list: missed first, then overdue, due, later."""
+    order = [Status.MISSING, Status.OVERDUE, Status.DUE, Status.LATER, Status.WAITING]
+    rank = order.index(state.status) if state.status in order else len(order)
+    return rank, state.slot.due_at or state.slot.closes_at or state.now

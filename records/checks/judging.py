@@ -1,0 +1,149 @@
+"""From what was typed to a judgement: parts read by the plan's limit, evidence collected, words rendered."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta, tzinfo
+from decimal import Decimal
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from records.checks.models import Reading
+from safetyplan.calculation.judgement import Evidence, Judgement, Measured
+from safetyplan.calculation.limits.shape import Limit
+from safetyplan.calculation.rounding import trim
+from safetyplan.calculation.times import parse_local
+from safetyplan.integrity import canonical
+from safetyplan.integrity.refusals import BadInput
+from safetyplan.integrity.typed_values import clean, in_words, number
+from safetyplan.words import render
+
+
+@dataclass(frozen=True)
+class TypedPart:
+    """One part of a reading as it is kept: the raw text beside what was read from it."""
+
+    name: str
+    entry: str
+    raw: str
+    value: str
+    unit: str
+
+    def document(self) -> dict[str, str]:
+        """Give the part as a value of canonical JSON."""
+        return {
+            "name": self.name,
+            "entry": self.entry,
+            "raw": self.raw,
+            "value": self.value,
+            "unit": self.unit,
+        }
+
+
+def read_parts(
+    limit: Limit, given: Sequence[Mapping[str, Any]], *, observed_at: datetime, zone: tzinfo
+) -> tuple[TypedPart, ...]:
+    """Read what was typed for each part that the limit asks for; times of day are the last before the check."""
+    items = {str(item.get("name", "")): item for item in given}
+    wanted = limit.parts()
+    strange = set(items) - {part.name for part in wanted}
+    if strange:
+        raise BadInput(_("The plan does not ask for %(name)s here.") % {"name": sorted(strange)[0]})
+    read = []
+    for part in wanted:
+        item = items.get(part.name, {})
+        raw = str(item.get("raw", ""))
+        if not raw.strip():
+            if part.required:
+                raise BadInput(_("%(name)s is missing.") % {"name": render(part.label)}, part=part.name)
+            continue
+        read.append(_read_part(part, item, raw, observed_at, zone))
+    return tuple(read)
+
+
+def _read_part(
+    part: Any, item: Mapping[str, Any], raw: str, observed_at: datetime, zone: tzinfo
+) -> TypedPart:
+    if part.entry == "number":
+        unit = str(item.get("unit") or part.unit)
+        typed = number(
+            raw, quantity=part.quantity, unit=unit, part=part.name, confirmed=item.get("confirmed") is True
+        )
+        value = f"{typed.censored}{typed.text}" if typed.censored else typed.text
+        return TypedPart(part.name, part.entry, raw, value, typed.unit)
+    text = clean(raw, most=100, part=part.name)
+    if part.entry == "choice" and text not in part.options:
+        raise BadInput(_("Choose one of the answers offered."), part=part.name)
+    if part.entry == "time":
+        text = canonical.instant(last_time(text, observed_at, zone, part.name))
+    return TypedPart(part.name, part.entry, raw, text, "")
+
+
+def last_time(text: str, before: datetime, zone: tzinfo, part: str) -> datetime:
+    """Read a time of day as the last such time up to `before`."""
+    local = before.astimezone(zone)
+    found = before
+    for day in (local.date(), local.date() - timedelta(days=1)):
+        with in_words(part):
+            found = parse_local(day.isoformat(), text, zone, now=before + timedelta(days=1), fold=0)
+        if found <= before:
+            break
+    return found
+
+
+def measured(parts: Sequence[Mapping[str, str]], observed_at: datetime) -> tuple[Measured, ...]:
+    """Turn the kept parts of a reading into evidence."""
+    found = []
+    for part in parts:
+        value: Decimal | None = None
+        text: str | None = None
+        at = observed_at
+        if part["entry"] == "number":
+            raw = part["value"]
+            text = raw[0] if raw[0] in "<>" else None
+            value = Decimal(raw.lstrip("<>"))
+        elif part["entry"] == "time":
+            at = canonical.read_instant(part["value"])
+        else:
+            text = part["value"]
+        found.append(Measured(part["name"], value, part["unit"], at, text=text))
+    return tuple(found)
+
+
+def kept_parts(reading: Reading) -> list[dict[str, str]]:
+    """Give the parts of a recorded reading."""
+    value: list[dict[str, str]] = canonical.loads(reading.parts.encode())
+    return value
+
+
+def judge(
+    limit: Limit,
+    ordinal: int,
+    parts: Sequence[Mapping[str, str]],
+    *,
+    observed_at: datetime,
+    earlier: Sequence[Reading],
+    events: Mapping[str, datetime],
+) -> Judgement:
+    """Judge one reading, with the earlier ones of the same lot and control as evidence of a contradiction."""
+    before = [m for r in earlier for m in measured(kept_parts(r), r.observed_at)]
+    evidence = Evidence(
+        measured=(*before, *measured(parts, observed_at)), events=events, now=observed_at, ordinal=ordinal
+    )
+    impossible = limit.refusals(evidence)
+    if impossible:
+        raise BadInput(" ".join(str(render(sentence)) for sentence in impossible))
+    return limit.judge(evidence)
+
+
+def primary(parts: Sequence[TypedPart]) -> tuple[str, str]:
+    """Give the value and unit that stand for a reading in lists: its first number."""
+    for part in parts:
+        if part.entry == "number" and part.value[0] not in "<>":
+            return trim(Decimal(part.value)), part.unit
+    return "", ""
+
+
+def words(limit: Limit) -> str:
+    """Write a limit in words, as on the form."""
+    return " ".join(str(render(sentence)) for sentence in limit.describe())

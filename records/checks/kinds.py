@@ -1,0 +1,47 @@
+"""The record kinds of checks."""
+
+from decimal import Decimal
+
+from records.checks.models import CheckExplained, Reading, Rejudged
+from safetyplan.calculation.rounding import scaled
+from safetyplan.integrity.kinds import declare
+
+
+def scaled_value(row: Reading) -> int | None:
+    """Give the scaled integer that stands beside a reading's value for queries."""
+    return scaled(Decimal(row.value_text)) if row.value_text else None
+
+
+READING = declare(
+    Reading,
+    "reading",
+    "slot",
+    "control",
+    "control_name",
+    "rank",
+    "lot",
+    "plan_version",
+    "observed_at",
+    "parts",
+    "value_text",
+    "unit",
+    "instrument",
+    "limit",
+    "limit_words",
+    "state",
+    "margin_text",
+    "margin_unit",
+    "sentence",
+    "sentence_text",
+    "device_state",
+    "late",
+    "late_reason",
+    "voided",
+    "supersedes",
+    "reason",
+    derived={"value_scaled": scaled_value},
+)
+REJUDGED = declare(
+    Rejudged, "reading_judged_again", "reading", "event", "state_before", "state", "sentence", "sentence_text"
+)
+CHECK_EXPLAINED = declare(CheckExplained, "check_explained", "slot", "control", "control_name", "reason")

@@ -1,0 +1,70 @@
+"""Readings: checks recorded and judged, corrected, voided; prerequisites explained."""
+
+from django.db import models
+
+from safetyplan.integrity.models import CanonicalTextField, Recorded
+
+
+class Reading(Recorded):
+    """One check recorded: what was read, what it was judged by, and the result against the limit.
+
+    A correction is a new reading that supersedes the old one; a void supersedes it with nothing.
+    """
+
+    slot = models.CharField(max_length=120)
+    control = models.CharField(max_length=20)
+    control_name = models.CharField(max_length=120)
+    rank = models.CharField(max_length=10)
+    lot = models.ForeignKey("records.Lot", models.PROTECT, null=True, related_name="+")
+    plan_version = models.ForeignKey("safetyplan.PlanApproved", models.PROTECT, related_name="+")
+    observed_at = models.DateTimeField()
+    parts = CanonicalTextField()
+    value_text = models.CharField(max_length=40)
+    value_scaled = models.BigIntegerField(null=True)
+    unit = models.CharField(max_length=20)
+    instrument = models.ForeignKey("records.Instrument", models.PROTECT, null=True, related_name="+")
+    limit = CanonicalTextField()
+    limit_words = models.TextField()
+    state = models.CharField(max_length=30)
+    margin_text = models.CharField(max_length=40)
+    margin_unit = models.CharField(max_length=20)
+    sentence = CanonicalTextField()
+    sentence_text = models.TextField()
+    device_state = models.CharField(max_length=30)
+    late = models.BooleanField()
+    late_reason = models.CharField(max_length=500)
+    voided = models.BooleanField()
+    supersedes = models.OneToOneField("self", models.PROTECT, null=True, related_name="+")
+    reason = models.CharField(max_length=500)
+
+    class Meta:
+        indexes = [
+            models.Index(fields=["establishment", "slot"], name="reading_by_slot"),
+            models.Index(fields=["establishment", "observed_at"], name="reading_by_time"),
+            models.Index(fields=["lot", "control"], name="reading_by_lot"),
+        ]
+
+
+class Rejudged(Recorded):
+    """A reading judged again because an event it hangs on was corrected; both results stay."""
+
+    reading = models.ForeignKey(Reading, models.PROTECT, related_name="+")
+    event = models.ForeignKey("records.LotEvent", models.PROTECT, related_name="+")
+    state_before = models.CharField(max_length=30)
+    state = models.CharField(max_length=30)
+    sentence = CanonicalTextField()
+    sentence_text = models.TextField()
+
+
+class CheckExplained(Recorded):
+    """Why a prerequisite check was not made. A critical control point cannot be explained away."""
+
+    slot = models.CharField(max_length=120)
+    control = models.CharField(max_length=20)
+    control_name = models.CharField(max_length=120)
+    reason = models.CharField(max_length=500)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["establishment", "slot"], name="check_explained_once"),
+        ]

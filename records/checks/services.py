@@ -1,0 +1,451 @@
+"""Changes to checks: record, correct, void, explain; correct an event and judge again what hangs on it."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from records.batches.models import Lot, LotEvent
+from records.batches.queries import effective_events
+from records.batches.services import EventContent, record_event
+from records.checks import judging, kinds
+from records.checks.due import GOOD, SlotState, day_states, facts, lot_states
+from records.checks.models import CheckExplained, Reading, Rejudged
+from records.checks.slots import SlotName, extra_ordinal, parse_slot
+from records.deviations.models import Cause, Deviation
+from records.deviations.queries import open_for_control, open_for_slot
+from records.deviations.services import open_deviation
+from records.instruments.models import Instrument
+from safetyplan.calculation.judgement import Judgement, State
+from safetyplan.calculation.rounding import trim
+from safetyplan.establishments.access import WRITERS, require_role
+from safetyplan.establishments.localtime import ZoneTime
+from safetyplan.establishments.models import Establishment, Person, Role
+from safetyplan.establishments.queries import latest, zone_of
+from safetyplan.integrity import canonical, clock, ledger
+from safetyplan.integrity.ledger import Claim
+from safetyplan.integrity.refusals import BadInput, Refused
+from safetyplan.integrity.typed_values import check_observed, clean, reason
+from safetyplan.plans.document import Control
+from safetyplan.plans.models import PlanApproved
+from safetyplan.plans.queries import in_force
+from safetyplan.words import render
+
+
+@dataclass(frozen=True)
+class ReadingContent:
+    """What a person says of a check."""
+
+    slot: str
+    observed_at: datetime
+    parts: Sequence[Mapping[str, Any]]
+    late_reason: str = ""
+    instrument: UUID | None = None
+    captured_at: datetime | None = None
+    device_state: str = ""
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a slot belongs: its lot, plan version and control."""
+
+    name: SlotName
+    lot: Lot | None
+    version: PlanApproved
+    control: Control
+
+
+@dataclass(frozen=True)
+class Recorded:
+    """A reading that was recorded, and the deviation that it opened or belongs to."""
+
+    reading: Reading
+    deviation: Deviation | None
+
+
+def find_place(establishment: Establishment, slot: str, at: datetime) -> Place:
+    """Find the lot, plan version and control of a slot."""
+    try:
+        name = parse_slot(slot)
+    except ValueError as error:
+        raise BadInput(_("This check is not known."), part="slot") from error
+    lot: Lot | None = None
+    if name.lot is not None:
+        lot = Lot.objects.of(establishment).select_related("plan_version").filter(pk=name.lot).first()
+        version = lot.plan_version if lot else None
+    else:
+        version = _version_of_day(establishment, slot, name, at)
+    control = version.plan().control(name.control) if version else None
+    if version is None or control is None or control.of_lot != (lot is not None):
+        raise BadInput(_("The plan does not know this check."), part="slot")
+    if lot is not None and lot.product_code not in control.products:
+        raise BadInput(_("The plan does not ask for this check on this product."), part="slot")
+    return Place(name, lot, version, control)
+
+
+def _version_of_day(
+    establishment: Establishment, slot: str, name: SlotName, at: datetime
+) -> PlanApproved | None:
+    if name.day is None or name.ordinal is None:
+        return in_force(establishment, at)
+    local = ZoneTime(zone_of(establishment))
+    states = day_states(establishment, name.day, local, clock.now(establishment))
+    return next((state.plan_version for state in states if state.slot.id == slot), None)
+
+
+def _slot_state(establishment: Establishment, place: Place, slot: str, now: datetime) -> SlotState | None:
+    if place.lot is None:
+        return None
+    found = lot_states(establishment, [place.lot], now)[place.lot.pk]
+    return next((state for state in found if state.slot.id == slot), None)
+
+
+def effective_readings(establishment: Establishment, lot: Lot, control: str) -> list[Reading]:
+    """Give a lot's readings of a control that stand, in the order they were observed."""
+    rows = latest(Reading.objects.of(establishment).filter(lot=lot, control=control, voided=False))
+    return list(rows.order_by("observed_at", "entry__sequence"))
+
+
+def record_reading(
+    *, establishment: Establishment, by: Person, content: ReadingContent, claim: Claim | None = None
+) -> Recorded:
+    """Record a check: read, judge, store; open a deviation where the rules say so."""
+    require_role(establishment, by, Role.MAKER)
+    with transaction.atomic():
+        ledger.lock(establishment)
+        place = find_place(establishment, content.slot, content.observed_at)
+        missed = _open_missed(establishment, place, content)
+        reading = _write(establishment, by, place, content, claim=claim)
+        deviation = _deviation_for(establishment, by, place, reading) or missed
+    return Recorded(reading, deviation)
+
+
+def _open_missed(establishment: Establishment, place: Place, content: ReadingContent) -> Deviation | None:
+    """Open the deviation of a critical check whose window had passed when it was written down."""
+    if place.lot is None or not place.control.is_ccp or place.name.ordinal is None:
+        return None
+    captured = content.captured_at or clock.now(establishment)
+    state = _slot_state(establishment, place, content.slot, captured)
+    if state is None or not state.settled_missing:
+        return None
+    return open_not_made(establishment, state)
+
+
+def open_not_made(establishment: Establishment, state: SlotState) -> Deviation:
+    """Open the deviation of a check that was not made in its window; the clock does it."""
+    found = next(iter(state.deviations), None)
+    if found is not None:
+        return found
+    control = state.slot.control
+    return open_deviation(
+        establishment=establishment,
+        by=None,
+        cause=Cause.NOT_MADE,
+        plan=state.plan_version.plan(),
+        control=control,
+        slot=state.slot.id,
+        lot=state.lot,
+        description=_("%(control)s: not recorded in its window. Control is not shown.")
+        % {"control": f"{control.code} {control.name}"},
+        limit_words=judging.words(control.limit),
+    )
+
+
+def _write(
+    establishment: Establishment,
+    by: Person,
+    place: Place,
+    content: ReadingContent,
+    *,
+    claim: Claim | None,
+    supersedes: Reading | None = None,
+    why: str = "",
+) -> Reading:
+    limit = place.control.limit
+    zone = zone_of(establishment)
+    parts = judging.read_parts(limit, content.parts, observed_at=content.observed_at, zone=zone)
+    if place.lot is not None and content.observed_at < place.lot.started_at:
+        raise BadInput(_("This is before the lot was started."), part="observed_at")
+    late = _is_late(establishment, place, content, supersedes, why)
+    with timezone.override(zone):
+        judgement = _judge(
+            establishment, place, content.observed_at, [p.document() for p in parts], supersedes
+        )
+        reading = _row(place, content.slot, content.observed_at, judgement)
+    value, unit = judging.primary(parts)
+    reading.parts = canonical.dumps([part.document() for part in parts]).decode()
+    reading.value_text, reading.unit = value, unit
+    reading.value_scaled = kinds.scaled_value(reading)
+    reading.instrument = _instrument(establishment, content.instrument)
+    reading.device_state = content.device_state if content.device_state in [*State, "on_receipt"] else ""
+    reading.late = late
+    reading.late_reason = clean(content.late_reason, part="late_reason")
+    reading.supersedes = supersedes
+    reading.reason = why
+    ledger.append(kind=kinds.READING, row=reading, establishment=establishment, author=by, claim=claim)
+    return reading
+
+
+def _is_late(
+    establishment: Establishment, place: Place, content: ReadingContent, original: Reading | None, why: str
+) -> bool:
+    """A correction that keeps the time is as late as what it corrects; else the claimed time decides."""
+    if original is not None and original.observed_at == content.observed_at:
+        return original.late
+    tolerance = place.version.plan().late_after_minutes
+    late_reason = content.late_reason or why
+    return check_observed(
+        establishment, content.observed_at, content.captured_at, tolerance, late_reason
+    )
+
+
+def _row(place: Place, slot: str, observed_at: datetime, judgement: Judgement | None) -> Reading:
+    said = judgement.sentence if judgement else None
+    warnings = judgement.warnings if judgement else ()
+    margin = judgement.margin if judgement else None
+    return Reading(
+        slot=slot,
+        control=place.control.code,
+        control_name=place.control.name,
+        rank=place.control.rank,
+        lot=place.lot,
+        plan_version=place.version,
+        observed_at=observed_at,
+        parts="[]",
+        limit=canonical.dumps(place.control.limit.to_document()).decode(),
+        limit_words=judging.words(place.control.limit),
+        state=str(judgement.state) if judgement else "",
+        margin_text=trim(margin) if margin is not None else "",
+        margin_unit=judgement.margin_unit if judgement else "",
+        sentence=canonical.dumps([s.to_document() for s in ((said, *warnings) if said else ())]).decode(),
+        sentence_text=" ".join(str(render(s)) for s in ((said, *warnings) if said else ())),
+        late=False,
+        voided=False,
+    )
+
+
+def _judge(
+    establishment: Establishment,
+    place: Place,
+    observed_at: datetime,
+    parts: Sequence[Mapping[str, str]],
+    supersedes: Reading | None,
+) -> Judgement:
+    events: dict[str, datetime] = {}
+    earlier: list[Reading] = []
+    lot_facts = None
+    if place.lot is not None:
+        lot_facts = facts(place.lot, effective_events(establishment, [place.lot.pk]))
+        events = {"started": place.lot.started_at, **lot_facts.events}
+        earlier = [
+            r
+            for r in effective_readings(establishment, place.lot, place.control.code)
+            if r.observed_at < observed_at and (supersedes is None or r.pk != supersedes.pk)
+        ]
+    ordinal = place.name.ordinal
+    if ordinal is None:
+        ordinal = extra_ordinal(place.control, lot_facts, observed_at)
+    return judging.judge(
+        place.control.limit, ordinal, parts, observed_at=observed_at, earlier=earlier, events=events
+    )
+
+
+def _instrument(establishment: Establishment, pk: UUID | None) -> Instrument | None:
+    if pk is None:
+        return None
+    instrument: Instrument | None = latest(Instrument.objects.of(establishment)).filter(pk=pk).first()
+    if instrument is None or instrument.retired:
+        raise BadInput(_("This instrument is not in use."), part="instrument")
+    return instrument
+
+
+def _opens(place: Place, state: State) -> bool:
+    if state == State.OUTSIDE_LIMIT:
+        return True
+    extra = place.name.ordinal is None
+    return place.control.is_ccp and not extra and state in (State.NOT_SHOWN, State.INSTRUMENT_NOT_VALID)
+
+
+def _deviation_for(
+    establishment: Establishment,
+    by: Person,
+    place: Place,
+    reading: Reading,
+    cause: Cause | None = None,
+    event: LotEvent | None = None,
+    state: State | None = None,
+    said: str = "",
+) -> Deviation | None:
+    """Open the deviation a reading calls for, or give the open one it belongs to."""
+    judged = state or State(reading.state)
+    present = open_for_slot(establishment, reading.slot)
+    if place.lot is not None and place.name.ordinal is None:
+        present = present or open_for_control(establishment, place.lot, place.control.code)
+    if present is not None and cause is None:
+        return present
+    if not _opens(place, judged):
+        return None
+    fallback = Cause.OUTSIDE_LIMIT if judged == State.OUTSIDE_LIMIT else Cause.NOT_SHOWN
+    return open_deviation(
+        establishment=establishment,
+        by=by,
+        cause=cause or fallback,
+        plan=place.version.plan(),
+        control=place.control,
+        slot=reading.slot,
+        lot=place.lot,
+        reading_id=reading.pk,
+        event=event,
+        description=said or reading.sentence_text,
+        limit_words=reading.limit_words,
+    )
+
+
+def correct_reading(
+    *,
+    establishment: Establishment,
+    by: Person,
+    original: Reading,
+    content: ReadingContent,
+    why: str,
+    claim: Claim | None = None,
+) -> Recorded:
+    """Record a corrected reading. The first value stays; a correction never closes or prevents a deviation."""
+    require_role(establishment, by, Role.MAKER)
+    with transaction.atomic():
+        ledger.lock(establishment)
+        _refuse_superseded(establishment, original)
+        if content.slot != original.slot:
+            raise BadInput(_("A correction belongs to the same check."), part="slot")
+        name = parse_slot(original.slot)
+        control = original.plan_version.plan().control(original.control)
+        assert control is not None
+        place = Place(name, original.lot, original.plan_version, control)
+        reading = _write(establishment, by, place, content, claim=claim, supersedes=original, why=reason(why))
+        was_good = State(original.state) in GOOD
+        cause = Cause.CORRECTED if was_good else None
+        deviation = _deviation_for(establishment, by, place, reading, cause)
+        deviation = deviation or open_for_slot(establishment, original.slot)
+    return Recorded(reading, deviation)
+
+
+def _refuse_superseded(establishment: Establishment, original: Reading) -> None:
+    later = Reading.objects.of(establishment).filter(supersedes=original).first()
+    if later is not None:
+        raise Refused(
+            _("This reading was already corrected to %(value)s. Correct the newest one.")
+            % {"value": later.value_text or _("void")}
+        )
+    if original.voided:
+        raise Refused(_("This reading was voided. Record the check anew."))
+
+
+def void_reading(
+    *, establishment: Establishment, by: Person, original: Reading, why: str, claim: Claim | None = None
+) -> Recorded:
+    """Void a reading that should not be there. The check counts as not made; a deviation stays."""
+    require_role(establishment, by, Role.MAKER)
+    with transaction.atomic():
+        ledger.lock(establishment)
+        _refuse_superseded(establishment, original)
+        control = original.plan_version.plan().control(original.control)
+        assert control is not None
+        place = Place(parse_slot(original.slot), original.lot, original.plan_version, control)
+        row = _row(place, original.slot, original.observed_at, None)
+        row.voided = True
+        row.supersedes = original
+        row.reason = reason(why)
+        ledger.append(kind=kinds.READING, row=row, establishment=establishment, author=by, claim=claim)
+        deviation = open_for_slot(establishment, original.slot)
+        state = _slot_state(establishment, place, original.slot, clock.now(establishment))
+        if deviation is None and control.is_ccp and state is not None and state.settled_missing:
+            deviation = open_not_made(establishment, state)
+    return Recorded(row, deviation)
+
+
+def explain_check(*, establishment: Establishment, by: Person, slot: str, why: str) -> CheckExplained:
+    """Say why a prerequisite check was not made. A critical control point cannot be explained away."""
+    require_role(establishment, by, *WRITERS)
+    with transaction.atomic():
+        ledger.lock(establishment)
+        place = find_place(establishment, slot, clock.now(establishment))
+        if place.control.is_ccp:
+            raise Refused(
+                _("A check at a critical control point cannot be explained away: it has a deviation instead.")
+            )
+        if Reading.objects.of(establishment).filter(slot=slot, voided=False).exists():
+            raise Refused(_("This check was recorded: correct or void the reading instead."))
+        if CheckExplained.objects.of(establishment).filter(slot=slot).exists():
+            raise Refused(_("This check was explained already."))
+        row = CheckExplained(
+            slot=slot, control=place.control.code, control_name=place.control.name, reason=reason(why)
+        )
+        ledger.append(kind=kinds.CHECK_EXPLAINED, row=row, establishment=establishment, author=by)
+    return row
+
+
+def correct_event(
+    *,
+    establishment: Establishment,
+    by: Person,
+    original: LotEvent,
+    content: EventContent,
+    claim: Claim | None = None,
+) -> tuple[LotEvent, list[Deviation]]:
+    """Correct an event; every reading of the lot is judged again, both results stay on record."""
+    require_role(establishment, by, Role.MAKER)
+    reason(content.reason)
+    with transaction.atomic():
+        ledger.lock(establishment)
+        if LotEvent.objects.of(establishment).filter(supersedes=original).exists():
+            raise Refused(_("This event was already corrected. Correct the newest entry."))
+        if content.event != original.event:
+            raise BadInput(_("A correction belongs to the same event."), part="event")
+        event = record_event(
+            establishment=establishment,
+            by=by,
+            lot=original.lot,
+            content=content,
+            supersedes=original,
+            claim=claim,
+        )
+        opened = _judge_again(establishment, by, original.lot, event)
+    return event, opened
+
+
+def _judge_again(establishment: Establishment, by: Person, lot: Lot, event: LotEvent) -> list[Deviation]:
+    opened = []
+    plan = lot.plan_version.plan()
+    rows = latest(Reading.objects.of(establishment).filter(lot=lot, voided=False))
+    for reading in rows.select_related("plan_version", "lot").order_by("entry__sequence"):
+        control = plan.control(reading.control)
+        if control is None or event.event not in (control.when.event, getattr(control.limit, "event", "")):
+            continue
+        place = Place(parse_slot(reading.slot), lot, lot.plan_version, control)
+        judgement = _judge(establishment, place, reading.observed_at, judging.kept_parts(reading), reading)
+        last = Rejudged.objects.of(establishment).filter(reading=reading).order_by("-entry__sequence").first()
+        before = last.state if last else reading.state
+        with timezone.override(zone_of(establishment)):
+            said = " ".join(str(render(s)) for s in (judgement.sentence, *judgement.warnings))
+        again = Rejudged(
+            reading=reading,
+            event=event,
+            state_before=before,
+            state=str(judgement.state),
+            sentence=canonical.dumps(
+                [s.to_document() for s in (judgement.sentence, *judgement.warnings)]
+            ).decode(),
+            sentence_text=said,
+        )
+        ledger.append(kind=kinds.REJUDGED, row=again, establishment=establishment, author=by)
+        if State(before) in GOOD:
+            deviation = _deviation_for(
+                establishment, by, place, reading, Cause.EVENT_CORRECTED, event, judgement.state, said
+            )
+            opened += [deviation] if deviation else []
+    return opened

@@ -1,0 +1,16 @@
+"""Addresses of the checks: capture pages, readings, and the claims a device sends."""
+
+from django.urls import path
+
+from records.checks import claims, views
+
+urlpatterns = [
+    path("<slug:slug>/claims/", claims.claims, name="claims"),
+    path("<slug:slug>/checks/<str:slot>/", views.capture, name="capture"),
+    path("<slug:slug>/checks/<str:slot>/explain/", views.check_explain, name="check_explain"),
+    path("<slug:slug>/lots/<uuid:pk>/events/<str:event>/", views.lot_event, name="lot_event"),
+    path("<slug:slug>/events/<uuid:pk>/correct/", views.event_correct, name="event_correct"),
+    path("<slug:slug>/readings/<uuid:pk>/", views.reading, name="reading"),
+    path("<slug:slug>/readings/<uuid:pk>/correct/", views.reading_correct, name="reading_correct"),
+    path("<slug:slug>/readings/<uuid:pk>/void/", views.reading_void, name="reading_void"),
+]

@@ -1,0 +1,59 @@
+"""From an issue to its document. Pure: sees only what was recorded up to the issue's sequence."""
+
+from datetime import date
+from uuid import UUID
+
+from django.utils.translation import gettext as _
+from django.utils.translation import override
+
+from records.batches.models import Lot
+from records.deviations.models import Deviation
+from records.deviations.queries import state_of
+from records.inspection import day_print, lot_print
+from records.inspection.frame import Frame
+from records.inspection.models import PrintIssue
+from safetyplan.printing.hold_tag import Tag, render_tag
+from safetyplan.printing.render import render
+
+TEMPLATE_VERSION = 1
+
+
+def render_issue(issue: PrintIssue) -> bytes:
+    """Render an issue: the same issue always gives the same bytes."""
+    frame = Frame.of(issue)
+    with override(issue.language):
+        if issue.what == "lot":
+            lot = (
+                Lot.objects.of(issue.establishment).select_related("plan_version").get(pk=UUID(issue.subject))
+            )
+            return render(lot_print.document(frame, lot))
+        if issue.what == "day":
+            return render(day_print.document(frame, date.fromisoformat(issue.subject)))
+        deviation = (
+            Deviation.objects.of(issue.establishment).select_related("lot").get(pk=UUID(issue.subject))
+        )
+        return render_tag(tag(frame, deviation))
+
+
+def tag(frame: Frame, deviation: Deviation) -> Tag:
+    """Compose the tag of a hold; what is not confirmed yet stays to be filled in by hand."""
+    hold = state_of(frame.establishment, deviation, frame.as_of).hold
+    lot = deviation.lot
+    return Tag(
+        establishment=frame.details.name,
+        address=frame.details.address,
+        tag_number=hold.tag if hold else "",
+        lot_code=lot.code if lot else "",
+        product=lot.product_name if lot else deviation.control_name,
+        place=hold.place if hold else "",
+        pieces=str(hold.pieces) if hold else "",
+        kilograms=hold.mass_text if hold else "",
+        deviation_number=str(deviation.number),
+        reason=deviation.description,
+        held_at=frame.time(hold.held_at) if hold else "",
+        held_by=frame.name(hold.author_id) if hold else "",
+        caution=_("Only the responsible person may release this product, by signature."),
+        foot=frame.foot(),
+        demonstration=frame.establishment.demonstration,
+        language=frame.language,
+    )

@@ -1,0 +1,69 @@
+"""Printing is an issue: sealed, recorded, rendered once, its bytes kept."""
+
+from datetime import UTC, datetime, timedelta
+from uuid import UUID
+
+from django.db import transaction
+from django.utils.translation import get_language
+from django.utils.translation import gettext as _
+
+from records.batches.models import Lot
+from records.deviations.files import keep_file
+from records.deviations.models import Deviation
+from records.inspection import kinds
+from records.inspection.compose import TEMPLATE_VERSION, render_issue
+from records.inspection.models import PrintIssue, PrintKept
+from safetyplan.establishments.access import WRITERS, require_role
+from safetyplan.establishments.localtime import freeze
+from safetyplan.establishments.models import Establishment, Person, Role
+from safetyplan.establishments.queries import details_of, zone_of
+from safetyplan.integrity import canonical, clock, ledger
+from safetyplan.integrity.refusals import BadInput
+from safetyplan.integrity.seals import seal
+
+LOT = "lot"
+DAY = "day"
+TAG = "tag"
+
+
+def issue_print(*, establishment: Establishment, by: Person, what: str, subject: str) -> PrintIssue:
+    """Issue a print of a lot, a day or a hold tag: seal, record the issue, render, keep the bytes."""
+    require_role(establishment, by, *WRITERS, Role.ADMINISTRATOR)
+    with transaction.atomic():
+        ledger.lock(establishment)
+        start = _start(establishment, what, subject)
+        sealed = seal(establishment=establishment, reason="print")
+        now = clock.now(establishment)
+        offsets = freeze(zone_of(establishment), start - timedelta(days=3), now + timedelta(days=3))
+        issue = PrintIssue(
+            number=PrintIssue.objects.of(establishment).count() + 1,
+            what=what,
+            subject=subject,
+            as_of=sealed.size,
+            language=(get_language() or "en")[:10],
+            paper=details_of(establishment).paper,
+            template_version=TEMPLATE_VERSION,
+            seal_note=sealed.note,
+            offsets=canonical.dumps(offsets.document()).decode(),
+        )
+        ledger.append(kind=kinds.PRINT_ISSUE, row=issue, establishment=establishment, author=by)
+        content = render_issue(issue)
+        kept = PrintKept(issue=issue, sha256=keep_file(establishment, content), size=len(content))
+        ledger.append(kind=kinds.PRINT_KEPT, row=kept, establishment=establishment, author=by)
+    return issue
+
+
+def _start(establishment: Establishment, what: str, subject: str) -> datetime:
+    """Find what is to be printed and when it began."""
+    try:
+        if what == LOT:
+            lot: Lot = Lot.objects.of(establishment).get(pk=UUID(subject))
+            return lot.started_at
+        if what == TAG:
+            deviation: Deviation = Deviation.objects.of(establishment).get(pk=UUID(subject))
+            return deviation.recorded_at
+        if what == DAY:
+            return datetime.fromisoformat(subject).replace(tzinfo=UTC)
+    except (ValueError, Lot.DoesNotExist, Deviation.DoesNotExist):
+        pass
+    raise BadInput(_("There is no such lot, day or hold to print."))

@@ -1,0 +1,76 @@
+"""manage.py demo: an invented dairy with a month of records, served on this computer."""
+
+from argparse import ArgumentParser
+from datetime import UTC, date, datetime, time
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.core.management.base import BaseCommand, CommandError
+
+from records.checks import housekeeping
+from records.demonstration import tarrowby
+from safetyplan.establishments.models import Establishment
+from safetyplan.installation import prepare_database, prepare_folder, serve
+
+
+def a_day(text: str) -> date:
+    """Read a day given on the command line."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        raise CommandError(f"{text!r} is not a day: write it like 2026-05-14.") from error
+
+
+class Command(BaseCommand):
+    """Prepare a data folder, tell the invented month through the services, and serve it."""
+
+    help = "Prepare the invented demonstration dairy and serve it on this computer."
+    requires_system_checks: list[str] = []
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        """Declare the arguments."""
+        parser.add_argument("--no-serve", action="store_true", help="stop before serving")
+        parser.add_argument("--today", metavar="DATE", help="the day the story ends on (default: today)")
+        parser.add_argument("--host", default="127.0.0.1", help="address to serve on")
+        parser.add_argument("--port", type=int, default=8000, help="port to serve on")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Run the command."""
+        now = self._now(options["today"])
+        folder = prepare_folder()
+        prepare_database()
+        if Establishment.objects.filter(demonstration=False).exists():
+            raise CommandError(f"{folder} holds real records: give the demonstration a folder of its own.")
+        if Establishment.objects.exists():
+            self.stdout.write(f"The demonstration in {folder} is as it was left.")
+        else:
+            self.stdout.write("Telling the invented month ...")
+            tarrowby.tell(now=now)
+        self._say_names(options)
+        if not options["no_serve"]:
+            serve(
+                host=options["host"],
+                port=options["port"],
+                housekeeping=housekeeping.run,
+                say=self.stdout.write,
+            )
+
+    @staticmethod
+    def _now(today: str | None) -> datetime | None:
+        """End the story at this hour of the given day."""
+        if today is None:
+            return None
+        zone = ZoneInfo(tarrowby.DETAILS.time_zone)
+        present = datetime.now(UTC).astimezone(zone)
+        return datetime.combine(a_day(today), time(present.hour, present.minute), tzinfo=zone).astimezone(UTC)
+
+    def _say_names(self, options: dict[str, Any]) -> None:
+        rows = [
+            ("mirren", "Mirren Oake, maker"),
+            ("josse", "Josse Vanlerberg, owner: reviewer, qualified individual, responsible person"),
+            ("orla", "Orla Fennick, inspector: reads only"),
+        ]
+        self.stdout.write("Invented demonstration. Sign in as")
+        for username, who in rows:
+            self.stdout.write(f"  {username:<8} {who}")
+        self.stdout.write(f"each with the password  {tarrowby.PASSWORD}")

@@ -1,0 +1,42 @@
+"""Gathers the models of the records for Django."""
+
+from records.batches.models import Lot, LotEvent
+from records.checks.models import CheckExplained, Reading, Rejudged
+from records.deviations.models import (
+    ActionTaken,
+    CauseFound,
+    Closure,
+    Deviation,
+    Disposition,
+    Evaluation,
+    FileAttached,
+    HoldConfirmed,
+    RecallDecision,
+)
+from records.inspection.models import PrintIssue, PrintKept
+from records.instruments.models import Instrument
+from records.signoff.models import DaySigned, Dispatch, LotRelease, NoProductionDay
+
+__all__ = [
+    "ActionTaken",
+    "CauseFound",
+    "CheckExplained",
+    "Closure",
+    "DaySigned",
+    "Deviation",
+    "Dispatch",
+    "Disposition",
+    "Evaluation",
+    "FileAttached",
+    "HoldConfirmed",
+    "Instrument",
+    "Lot",
+    "LotEvent",
+    "LotRelease",
+    "NoProductionDay",
+    "PrintIssue",
+    "PrintKept",
+    "Reading",
+    "RecallDecision",
+    "Rejudged",
+]

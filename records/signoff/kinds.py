@@ -1,0 +1,21 @@
+"""The record kinds of sign-off, release and dispatch."""
+
+from records.signoff.models import DaySigned, Dispatch, LotRelease, NoProductionDay
+from safetyplan.integrity.kinds import declare
+
+NO_PRODUCTION = declare(NoProductionDay, "no_production_day", "day", "reason")
+DAY_SIGNED = declare(
+    DaySigned,
+    "day_signed",
+    "day",
+    "expected",
+    "records",
+    "self_reviewed",
+    "self_review_reason",
+    "note",
+    "supersedes",
+)
+LOT_RELEASE = declare(LotRelease, "lot_released", "lot", "pieces", "mass_text", "shown", "note")
+DISPATCH = declare(
+    Dispatch, "dispatched", "lot", "customer", "pieces", "mass_text", "left_at", "left_on_hold", "note"
+)

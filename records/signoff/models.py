@@ -1,0 +1,60 @@
+"""The signed day, the release of a lot, and what left the dairy."""
+
+from django.db import models
+
+from safetyplan.integrity.models import CanonicalTextField, Recorded, Signed
+
+
+class NoProductionDay(Recorded):
+    """A day without production: the stores and ageing lots stay due."""
+
+    day = models.DateField()
+    reason = models.CharField(max_length=300)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["establishment", "day"], name="no_production_day_once"),
+        ]
+
+
+class DaySigned(Signed):
+    """A day's records reviewed and signed; the expected list is frozen in it."""
+
+    day = models.DateField()
+    expected = CanonicalTextField()
+    records = CanonicalTextField()
+    self_reviewed = CanonicalTextField()
+    self_review_reason = models.CharField(max_length=500)
+    note = models.CharField(max_length=1000)
+    supersedes = models.OneToOneField("self", models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["establishment", "day"],
+                condition=models.Q(supersedes__isnull=True),
+                name="day_signed_begins_once",
+            ),
+        ]
+
+
+class LotRelease(Signed):
+    """The responsible person lets a quantity of a lot go."""
+
+    lot = models.ForeignKey("records.Lot", models.PROTECT, related_name="+")
+    pieces = models.PositiveIntegerField()
+    mass_text = models.CharField(max_length=20)
+    shown = CanonicalTextField()
+    note = models.CharField(max_length=1000)
+
+
+class Dispatch(Recorded):
+    """What left, to whom, when. `left_on_hold`: it had already gone when the hold came, or went anyway."""
+
+    lot = models.ForeignKey("records.Lot", models.PROTECT, related_name="+")
+    customer = models.CharField(max_length=200)
+    pieces = models.PositiveIntegerField()
+    mass_text = models.CharField(max_length=20)
+    left_at = models.DateTimeField()
+    left_on_hold = models.BooleanField()
+    note = models.CharField(max_length=1000)

@@ -1,0 +1,178 @@
+"""The day sheet: everything due, done, late, missing, corrected, outside; and what was signed of it."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from django.db.models import QuerySet
+
+from records.batches.models import Lot, LotEvent
+from records.batches.queries import lots
+from records.checks.due import SlotState, Status, day_states, lot_states
+from records.checks.models import CheckExplained, Reading
+from records.deviations.models import Deviation
+from records.deviations.queries import deviations
+from records.signoff.models import DaySigned, Dispatch, LotRelease, NoProductionDay
+from safetyplan.establishments.localtime import LocalTime, day_bounds
+from safetyplan.establishments.models import Establishment
+from safetyplan.establishments.queries import latest, until
+from safetyplan.integrity import canonical
+
+LOOK_BACK = timedelta(days=4)
+
+
+@dataclass
+class DaySheet:
+    """A day's checks and records."""
+
+    day: date
+    now: datetime
+    start: datetime
+    end: datetime
+    states: list[SlotState]
+    readings: list[Reading]
+    events: list[LotEvent]
+    lots: list[Lot]
+    explanations: list[CheckExplained]
+    deviations: list[Deviation]
+    no_production: NoProductionDay | None
+    signed: list[DaySigned]
+
+    def expected(self) -> list[dict[str, Any]]:
+        """List the checks of the day and where each stands, as frozen in a signature."""
+        return [
+            {
+                "slot": state.slot.id,
+                "control": state.slot.control.code,
+                "due_at": canonical.instant(state.slot.due_at) if state.slot.due_at else "",
+                "status": str(state.status),
+                "result": str(state.result or ""),
+                "readings": [str(reading.pk) for reading in state.readings],
+                "deviations": [d.number for d in state.deviations],
+                "explained": str(state.explanation.pk) if state.explanation else "",
+            }
+            for state in self.states
+        ]
+
+    def records(self) -> list[Any]:
+        """Give every record of the day that a reviewer's signature covers."""
+        return [*self.lots, *self.events, *self.readings, *self.explanations]
+
+    def record_ids(self) -> list[str]:
+        """Name every record that the signature covers."""
+        return sorted(str(row.pk) for row in self.records())
+
+    @property
+    def newest(self) -> DaySigned | None:
+        """Give the newest signature."""
+        return self.signed[-1] if self.signed else None
+
+    @property
+    def needs_signing_again(self) -> bool:
+        """Tell whether the day has changed since it was signed."""
+        if self.newest is None:
+            return False
+        return (
+            canonical.loads(self.newest.expected.encode()) != self.expected()
+            or canonical.loads(self.newest.records.encode()) != self.record_ids()
+        )
+
+    def unexplained(self) -> list[SlotState]:
+        """Give the prerequisite checks that are neither recorded nor explained."""
+        return [s for s in self.states if s.status == Status.MISSING and not s.slot.control.is_ccp]
+
+    def open_gaps(self) -> list[SlotState]:
+        """Give the critical checks that are missing without a deviation."""
+        return [
+            s
+            for s in self.states
+            if s.status == Status.MISSING and s.slot.control.is_ccp and not s.deviations
+        ]
+
+    def still_due(self) -> list[SlotState]:
+        """Give the checks whose window is not over and that nobody has recorded."""
+        return [s for s in self.states if s.status in (Status.DUE, Status.OVERDUE, Status.LATER)]
+
+
+def _on_day(state: SlotState, start: datetime, end: datetime) -> bool:
+    at = state.slot.due_at
+    if at is None:  # waits for an event: it belongs to the day on which the wait is over
+        at = state.slot.closes_at
+    return at is not None and start <= at < end
+
+
+def lots_of_day(establishment: Establishment, start: datetime, end: datetime, as_of: int | None) -> list[Lot]:
+    """Give the lots whose checks can fall on a day: started not long before, or recorded on that day."""
+    recorded = until(Reading.objects.of(establishment), as_of).filter(
+        observed_at__gte=start, observed_at__lt=end, lot__isnull=False
+    )
+    touched = set(recorded.values_list("lot", flat=True))
+    near = lots(establishment, as_of).filter(started_at__lt=end, started_at__gte=start - LOOK_BACK)
+    older = lots(establishment, as_of).filter(pk__in=touched).exclude(started_at__gte=start - LOOK_BACK)
+    return [*near, *older]
+
+
+def day_sheet(
+    establishment: Establishment, day: date, clock: LocalTime, now: datetime, as_of: int | None = None
+) -> DaySheet:
+    """Compose the sheet of a day as things stood at a ledger sequence."""
+    start, end = day_bounds(clock, day)
+    chosen = lots_of_day(establishment, start, end, as_of)
+    of_lots = lot_states(establishment, chosen, now, as_of)
+    states = day_states(establishment, day, clock, now, as_of)
+    states += [s for lot in chosen for s in of_lots[lot.pk] if _on_day(s, start, end)]
+    states.sort(key=lambda s: (s.slot.due_at or s.slot.closes_at or end, s.slot.id))
+    slots = [state.slot.id for state in states]
+
+    def between(rows: "QuerySet[Any]", column: str) -> list[Any]:
+        window = {f"{column}__gte": start, f"{column}__lt": end}
+        chosen_rows = until(rows, as_of).filter(**window).select_related("author")
+        return list(chosen_rows.order_by(column, "entry__sequence"))
+
+    no_production = until(NoProductionDay.objects.of(establishment), as_of).filter(day=day).first()
+    signed = until(DaySigned.objects.of(establishment), as_of).filter(day=day).order_by("entry__sequence")
+    explained = until(CheckExplained.objects.of(establishment), as_of).filter(slot__in=slots)
+    of_slots = deviations(establishment, as_of).filter(slot__in=slots)
+    return DaySheet(
+        day=day,
+        now=now,
+        start=start,
+        end=end,
+        states=states,
+        readings=between(Reading.objects.of(establishment).select_related("lot"), "observed_at"),
+        events=between(LotEvent.objects.of(establishment).select_related("lot"), "observed_at"),
+        lots=between(Lot.objects.of(establishment), "started_at"),
+        explanations=list(explained.select_related("author").order_by("entry__sequence")),
+        deviations=_distinct([*of_slots, *between(deviations(establishment), "recorded_at")]),
+        no_production=no_production,
+        signed=list(signed.select_related("author")),
+    )
+
+
+def _distinct(found: Iterable[Deviation]) -> list[Deviation]:
+    return sorted({d.pk: d for d in found}.values(), key=lambda d: d.number)
+
+
+def latest_signature(establishment: Establishment, day: date) -> DaySigned | None:
+    """Give the signature of a day that no later one supersedes."""
+    found: DaySigned | None = latest(DaySigned.objects.of(establishment)).filter(day=day).first()
+    return found
+
+
+def self_reviewed(establishment: Establishment, days: Iterable[date], as_of: int | None = None) -> set[str]:
+    """Name the records of some days that their own author reviewed."""
+    rows = until(DaySigned.objects.of(establishment), as_of).filter(day__in=list(days))
+    return {record for row in rows for record in canonical.loads(row.self_reviewed.encode())}
+
+
+def releases(establishment: Establishment, lot: Lot, as_of: int | None = None) -> "QuerySet[Any]":
+    """Give the releases of a lot."""
+    rows = until(LotRelease.objects.of(establishment), as_of).filter(lot=lot)
+    return rows.select_related("author").order_by("entry__sequence")
+
+
+def dispatches(establishment: Establishment, lot: Lot, as_of: int | None = None) -> "QuerySet[Any]":
+    """Give what left of a lot."""
+    rows = until(Dispatch.objects.of(establishment), as_of).filter(lot=lot)
+    return rows.select_related("author").order_by("entry__sequence")

@@ -1,0 +1,182 @@
+"""Small builders: a plan in force, a lot, readings by claim, a deviation."""
+
+import json
+from base64 import b64encode
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+from uuid import UUID, uuid4
+
+from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.hazmat.primitives.asymmetric.utils import decode_dss_signature
+from cryptography.hazmat.primitives.hashes import SHA256
+from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
+
+from records.batches.models import Lot, LotEvent
+from records.batches.services import EventContent, record_event, start_lot
+from records.checks.capture import Accepted, accept_claim
+from records.checks.services import ReadingContent, Recorded, record_reading
+from records.checks.slots import day_slot_id, lot_slot_id
+from safetyplan.establishments.models import Credential, Establishment, Person
+from safetyplan.establishments.services import enrol_device
+from safetyplan.integrity import canonical, clock
+from safetyplan.plans.models import PlanApproved
+from safetyplan.plans.services import approve_plan, save_draft
+from tests.cast import Cast
+
+PLAN_FILE = Path(__file__).parent.parent / "fixtures" / "demo" / "tarrowby_plan.json"
+T0 = datetime(2026, 5, 14, 7, 0, tzinfo=UTC)
+HOLD_PARTS = {
+    "hold_start": "09:00",
+    "hold_end": "09:32",
+    "product": "64.2",
+    "air_space_start": "67.5",
+    "air_space_end": "67.1",
+    "indicating": "64.3",
+    "recorder": "64.1",
+    "chart_number": "C-118",
+    "agitator": "on",
+}
+
+
+def at(dairy: Establishment, moment: datetime) -> AbstractContextManager[None]:
+    """Set the clock of the invented dairy."""
+    return clock.demonstration_clock(dairy, moment)
+
+
+def hours(count: float) -> datetime:
+    """Give the instant some hours after the beginning of the test's day."""
+    return T0 + timedelta(hours=count)
+
+
+def plan_in_force(cast: Cast, document: dict[str, Any] | None = None) -> PlanApproved:
+    """Approve a plan (the demonstration's, unless another is given)."""
+    text = json.dumps(document) if document is not None else PLAN_FILE.read_text()
+    draft = save_draft(establishment=cast.dairy, by=cast.owner, text=text, reason="first", revision=None)
+    return approve_plan(
+        establishment=cast.dairy, proof=cast.proof(cast.owner), revision=draft.revision, reason="First plan"
+    )
+
+
+def a_lot(cast: Cast, code: str = "TF-0514", product: str = "TF", started: datetime = T0) -> Lot:
+    """Start a lot."""
+    return start_lot(
+        establishment=cast.dairy,
+        by=cast.maker,
+        code=code,
+        product=product,
+        vat="Vat 1",
+        milk="212",
+        started_at=started,
+    )
+
+
+def an_event(cast: Cast, lot: Lot, event: str, observed: datetime, **details: str) -> LotEvent:
+    """Record an event of a lot."""
+    given = {"starter_added": {"culture": "MA K81"}, "packed": {"pieces": "280", "mass": "33.6"}}
+    typed = {**given.get(event, {}), **details}
+    content = EventContent(
+        event=event,
+        observed_at=observed,
+        details=tuple(
+            {"name": name, "raw": raw, "unit": "", "confirmed": False} for name, raw in typed.items()
+        ),
+    )
+    return record_event(establishment=cast.dairy, by=cast.maker, lot=lot, content=content)
+
+
+def a_reading(
+    cast: Cast,
+    slot: str,
+    observed: datetime,
+    *,
+    by: Person | None = None,
+    late_reason: str = "",
+    **parts: str,
+) -> Recorded:
+    """Record a reading through the service."""
+    content = ReadingContent(
+        slot=slot,
+        observed_at=observed,
+        parts=[{"name": name, "raw": raw, "unit": "", "confirmed": False} for name, raw in parts.items()],
+        late_reason=late_reason,
+    )
+    return record_reading(establishment=cast.dairy, by=by or cast.maker, content=content)
+
+
+def lot_slot(lot: Lot, control: str, ordinal: int | str = 0) -> str:
+    """Give a slot of a lot."""
+    return lot_slot_id(lot.pk, control, ordinal)
+
+
+def day_slot(moment: datetime, control: str, ordinal: int | str = 0) -> str:
+    """Give a slot of a day."""
+    return day_slot_id(moment.date(), control, ordinal)
+
+
+@dataclass
+class Device:
+    """A person's device: makes, signs and sends claims as the browser does."""
+
+    dairy: Establishment
+    person: Person
+    key: ec.EllipticCurvePrivateKey
+    credential: Credential
+
+    def claim(self, kind: str, content: dict[str, Any], **changes: Any) -> dict[str, Any]:
+        """Make a claim."""
+        made = {
+            "v": 1,
+            "uuid": str(uuid4()),
+            "kind": kind,
+            "establishment": str(self.dairy.pk),
+            "person": str(self.person.pk),
+            "device": str(self.credential.device),
+            "credential": str(self.credential.pk),
+            "captured_at": canonical.instant(clock.now(self.dairy)),
+            "zone": "Europe/Dublin",
+            "offset_minutes": 60,
+            "content": content,
+        }
+        return {**made, **changes}
+
+    def sign(self, raw: bytes) -> str:
+        """Sign bytes as WebCrypto does: r and s, 32 bytes each."""
+        r, s = decode_dss_signature(self.key.sign(raw, ec.ECDSA(SHA256())))
+        return b64encode(r.to_bytes(32) + s.to_bytes(32)).decode()
+
+    def send(self, claim: dict[str, Any]) -> Accepted:
+        """Send a claim to the service."""
+        raw = canonical.dumps(claim)
+        return accept_claim(establishment=self.dairy, raw=raw, signature=self.sign(raw))
+
+    def reading(self, slot: str, observed: datetime, **parts: str) -> dict[str, Any]:
+        """Make the claim of a reading."""
+        content = {
+            "slot": slot,
+            "observed_at": canonical.instant(observed),
+            "late_reason": "",
+            "instrument": None,
+            "parts": [
+                {"name": name, "raw": raw, "unit": "", "confirmed": False} for name, raw in parts.items()
+            ],
+            "supersedes": None,
+            "reason": "",
+        }
+        return self.claim("reading", content)
+
+
+def a_device(dairy: Establishment, person: Person, device: UUID | None = None) -> Device:
+    """Enrol a device for a person."""
+    key = ec.generate_private_key(ec.SECP256R1())
+    point = key.public_key().public_bytes(Encoding.X962, PublicFormat.UncompressedPoint)
+    credential = enrol_device(
+        establishment=dairy,
+        person=person,
+        device=device or uuid4(),
+        device_label="Test phone",
+        public_key=b64encode(point).decode(),
+    )
+    return Device(dairy, person, key, credential)
