@@ -1,0 +1,7 @@
+"""Views."""
+
+from django.http import HttpRequest, HttpResponse
+
+
+def enrol(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponse:
+    raise NotImplementedError

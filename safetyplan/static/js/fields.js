@@ -1,0 +1,131 @@
+/**
+ * One control per part of a check: a number with its unit, a time HH:MM, a choice, or a text.
+ * Each control keeps exactly what was typed in its entry {part, raw, unit, confirmed}.
+ */
+
+import { decimalMark } from "./keypad.js";
+import { button, make, replace } from "./dom.js";
+import { localTime } from "./zone.js";
+import { word } from "./words.js";
+
+const LONGEST = 40;
+export const TIME = /^([01]\d|2[0-3]):[0-5]\d$/;
+const SYMBOLS = { degC: "°C", degF: "°F", percent: "%", percent_ww: "% w/w", percent_lactic: "% lactic acid", dornic: "°D" };
+
+const unitCode = (unit) => (typeof unit === "string" ? unit : unit?.code ?? "");
+
+/** The sign shown for a unit, from the data block or the common ones. */
+export function unitSymbol(part, code) {
+  const known = [part.unit, ...(part.units ?? [])].find((unit) => unitCode(unit) === code);
+  return known?.symbol ?? SYMBOLS[code] ?? code;
+}
+
+/** What was entered, as shown to a person: "4.2 °C", the option's label, or an empty text. */
+export function shown({ part, raw, unit }) {
+  if (raw === "") return "";
+  if (part.entry === "choice") return part.options.find(({ code }) => code === raw)?.label ?? raw;
+  const symbol = unitSymbol(part, unit);
+  return part.entry === "number" && symbol ? `${raw} ${symbol}` : raw;
+}
+
+/** Why an entry cannot be sent yet, in words, or an empty text. The server judges everything else. */
+export function lacking({ part, raw }) {
+  if (raw.trim() === "") return part.required === false ? "" : word("enter-part", { part: part.label });
+  return part.entry === "time" && !TIME.test(raw) ? word("time-format") : "";
+}
+
+/** Up to four digits as a time: "0610" becomes "06:10". */
+export function asTime(written) {
+  const digits = written.replace(/\D/g, "").slice(0, 4);
+  return digits.length > 2 ? `${digits.slice(0, 2)}:${digits.slice(2)}` : digits;
+}
+
+/** The text after one key of the keypad. Pure. */
+export function afterKey(raw, name, entry) {
+  if (name === "backspace") return raw.slice(0, entry === "time" && raw.at(-2) === ":" ? -2 : -1);
+  if (name === "sign") return /^[-\u2212]/.test(raw) ? raw.slice(1) : `-${raw}`;
+  if (name === "decimal") {
+    if (/[.,]/.test(raw)) return raw;
+    return (/\d$/.test(raw) ? raw : `${raw}0`) + decimalMark;
+  }
+  if (raw.length >= 12) return raw;
+  return entry === "time" ? asTime(raw + name) : raw + name;
+}
+
+const describe = (id) => `limit-text ${id}-error`;
+
+/** The unit beside a number: a word, or one button per unit where the plan allows several. */
+function unitSwitch(entry, id, changed) {
+  const codes = (entry.part.units ?? []).map(unitCode);
+  if (codes.length < 2) return { element: make("span", { class: "unit" }, unitSymbol(entry.part, entry.unit)), refresh() {} };
+  const radios = codes.map((code) => make("input", {
+    type: "radio", name: `${id}-unit`, value: code,
+    onchange: () => { entry.unit = code; entry.confirmed = false; changed(); },
+  }));
+  const element = make("div", { class: "units", role: "radiogroup", "aria-label": word("unit") }, ...codes.map((code, index) => (
+    make("label", { class: "pick" }, radios[index], make("span", {}, unitSymbol(entry.part, code))))));
+  return { element, refresh: () => radios.forEach((radio) => { radio.checked = radio.value === entry.unit; }) };
+}
+
+function typedControl(entry, id, { changed, moveOn, zone }) {
+  const { part } = entry;
+  const onKeypad = part.entry === "number" || part.entry === "time";
+  const input = make("input", {
+    id, type: "text", class: onKeypad ? "value" : "text", maxlength: part.entry === "text" ? 500 : LONGEST,
+    inputmode: onKeypad ? "none" : "text", autocomplete: "off", spellcheck: "false", enterkeyhint: "next",
+    "aria-describedby": describe(id), "aria-required": part.required === false ? null : "true",
+    oninput: () => set(part.entry === "time" ? asTime(input.value) : input.value),
+    onkeydown: (event) => { if (event.key === "Enter") { event.preventDefault(); moveOn(); } },
+  });
+  const units = part.entry === "number" ? unitSwitch(entry, id, changed) : null;
+  const sign = part.negative && button("±", {
+    class: "sign", "aria-label": word("sign"), onpointerdown: (event) => event.preventDefault(), onclick: () => press("sign"),
+  });
+
+  function set(raw) {
+    entry.raw = raw;
+    entry.confirmed = false;
+    if (input.value !== raw) input.value = raw;
+    changed();
+  }
+  function press(name) {
+    set(name === "now" ? localTime(new Date(), zone).time : afterKey(entry.raw, name, part.entry));
+  }
+  function refresh() {
+    if (input.value !== entry.raw) input.value = entry.raw;
+    units?.refresh();
+  }
+  const element = make("div", { class: "typed" }, make("label", { for: id }, part.label),
+    make("div", { class: "value-row" }, sign || null, input, units?.element));
+  return { element, press, refresh, focus: () => input.focus(), field: input, mode: onKeypad ? part.entry : "none" };
+}
+
+function choiceControl(entry, id, { changed }) {
+  const { part } = entry;
+  const choose = (code) => () => { entry.raw = code; entry.confirmed = false; changed(); };
+  const radios = part.options.map(({ code }) => make("input", { type: "radio", name: id, value: code, onchange: choose(code) }));
+  const element = make("fieldset", { class: "choice", "aria-describedby": describe(id) }, make("legend", {}, part.label),
+    ...part.options.map(({ label }, index) => make("label", { class: "pick" }, radios[index], make("span", {}, label))));
+  const refresh = () => radios.forEach((radio) => { radio.checked = radio.value === entry.raw; });
+  const focus = () => (radios.find((radio) => radio.checked) ?? radios[0]).focus();
+  return { element, press: () => {}, refresh, focus, field: element, mode: "none" };
+}
+
+/** The control of an entry: {element, press(key), refresh(), focus(), mode, say(message, offers)}. */
+export function createControl(entry, index, { changed, moveOn, zone, offered }) {
+  const id = `part-${index}`;
+  const build = entry.part.entry === "choice" ? choiceControl : typedControl;
+  const control = build(entry, id, { changed: () => { say(""); changed(); }, moveOn, zone });
+  const error = make("p", { id: `${id}-error`, class: "error" });
+  const offers = make("div", { class: "offers" });
+  const element = make("div", { class: "part", hidden: true }, control.element, error, offers);
+
+  function say(message, choices = []) {
+    error.textContent = message;
+    control.field.toggleAttribute("data-wrong", Boolean(message));
+    if (control.field.matches("input")) control.field.setAttribute("aria-invalid", String(Boolean(message)));
+    replace(offers, ...choices.map((choice) => button(choice.label, { class: "offer", onclick: () => offered(entry, choice) })));
+  }
+  control.refresh();
+  return { ...control, element, say };
+}

@@ -1,0 +1,8 @@
+"""Root of the URLs."""
+
+from django.urls import include, path
+
+urlpatterns = [
+    path("", include("safetyplan.establishments.urls")),
+    path("", include("records.urls")),
+]
