@@ -33,10 +33,11 @@ def prepare_folder() -> Path:
     try:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         secret = folder / "secret_key"
-        if not settings._wrapped.SECRET_KEY:
+        if not settings.SECRET_KEY_IS_SET:
             if not secret.exists():
                 _write_private(secret, secrets.token_urlsafe(50))
             settings.SECRET_KEY = secret.read_text().strip()
+            settings.SECRET_KEY_IS_SET = True
         seal_key = Path(settings.SEAL_KEY_FILE)
         if not seal_key.exists():
             notes.save_private_key(seal_key, notes.new_private_key())

@@ -8,6 +8,7 @@ from safetyplan.establishments.models import (
     EstablishmentOpening,
     Membership,
     Person,
+    SignInTry,
     Training,
 )
 from safetyplan.integrity.models import (
@@ -34,6 +35,7 @@ __all__ = [
     "PlanDraft",
     "RecordSeal",
     "RefusedClaim",
+    "SignInTry",
     "SignatureProof",
     "StoredFile",
     "Training",

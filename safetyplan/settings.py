@@ -75,6 +75,7 @@ DATA_FOLDER = Path(os.environ.get("SAFETYPLAN_DATA", BASE_DIR / "data")).resolve
 DEBUG = env_bool("DEBUG")
 HTTPS = env_bool("SAFETYPLAN_HTTPS")
 SECRET_KEY = env_secret("SECRET_KEY", DATA_FOLDER / "secret_key")
+SECRET_KEY_IS_SET = bool(SECRET_KEY)
 SEAL_KEY_FILE = Path(os.environ.get("SEAL_KEY_FILE", DATA_FOLDER / "seal_key.pem"))
 ALLOWED_HOSTS = os.environ.get("ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
 

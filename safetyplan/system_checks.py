@@ -16,7 +16,7 @@ from safetyplan.settings import WAL_RESET_FAULT_FIXED
 @register(Tags.security)
 def secret_is_set(**kwargs: Any) -> list[CheckMessage]:
     """E001: there must be a secret key."""
-    if settings._wrapped.SECRET_KEY:
+    if settings.SECRET_KEY_IS_SET:
         return []
     return [
         Error(

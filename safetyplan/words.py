@@ -132,21 +132,21 @@ RESULTS: Words = {
 
 PLAN: Words = {
     "part": "%(part)s",
-    "plan_at_most": _("Critical limit: %(part)s at most %(limit)s."),
-    "plan_at_least": _("Critical limit: %(part)s at least %(limit)s."),
+    "plan_at_most": _("Limit: %(part)s at most %(limit)s."),
+    "plan_at_least": _("Limit: %(part)s at least %(limit)s."),
     "plan_target_at_most": _("Target: %(part)s at most %(limit)s."),
     "plan_target_at_least": _("Target: %(part)s at least %(limit)s."),
     "plan_tolerance": _("Tolerance of the instrument for %(part)s: %(tolerance)s."),
-    "plan_accepted": _("Critical limit: %(part)s is %(options)s."),
-    "plan_reached_at_most": _("Critical limit: %(part)s at most %(limit)s within %(hours)s of %(event)s."),
-    "plan_reached_at_least": _("Critical limit: %(part)s at least %(limit)s within %(hours)s of %(event)s."),
+    "plan_accepted": _("Limit: %(part)s is %(options)s."),
+    "plan_reached_at_most": _("Limit: %(part)s at most %(limit)s within %(hours)s of %(event)s."),
+    "plan_reached_at_least": _("Limit: %(part)s at least %(limit)s within %(hours)s of %(event)s."),
     "plan_reached_target_at_most": _("Target: %(part)s at most %(limit)s within %(hours)s of %(event)s."),
     "plan_reached_target_at_least": _("Target: %(part)s at least %(limit)s within %(hours)s of %(event)s."),
     "plan_window": _(
         "Measured in the last %(minutes)s min before %(hours)s after %(event)s; "
         "a value measured later does not count."
     ),
-    "plan_hold": _("Critical limit: held continuously for at least %(limit)s; a dip starts the clock again."),
+    "plan_hold": _("Limit: held continuously for at least %(limit)s; a dip starts the clock again."),
     "plan_hold_recorder": _("The recorder may not read above the indicating thermometer."),
     "plan_hold_agitator": _("The agitator runs during the whole hold."),
     "plan_hold_chart": _("Read from the recorder chart of the hold; its number is recorded."),
@@ -221,8 +221,7 @@ NAMED = frozenset({"part", "event", "option", "quantity"})
 
 
 def name_words(name: str) -> str:
-    """The words for a part, event, option or quantity; a name the plan made up with blanks "
-    "for underscores."""
+    """The words for a part, event, option or quantity; a name the plan made up with blanks for underscores."""
     known = NAMES.get(name)
     return str(known) if known is not None else name.replace("_", " ")
 
@@ -233,6 +232,8 @@ def render(sentence: Sentence) -> str:
     Raises KeyError for a code without words or a parameter that is missing.
     """
     params = {name: _param_words(name, text) for name, text in sentence.params}
+    if params.get("part") == "pH":  # the sentence names pH already: "pH at most 4.60"
+        params |= {name: params[name].removeprefix("pH ") for name in ("limit", "tolerance") if name in params}
     return str(WORDS[sentence.code]) % params
 
 

@@ -1,5 +1,7 @@
-"""Fixtures every test may use."""
+"""Fixtures every test may use, and the rule that nothing is skipped where everything is required."""
 
+import os
+from collections.abc import Generator
 from pathlib import Path
 
 import pytest
@@ -8,6 +10,22 @@ from django.conf import settings
 from safetyplan.integrity import notes
 from tests.builders import T0, at, plan_in_force
 from tests.cast import Cast, make_cast
+
+ONLY_ELSEWHERE = ("SQLite only", "PostgreSQL only")
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(
+    item: pytest.Item, call: pytest.CallInfo[None]
+) -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    """With REQUIRE_ALL=1 a skip is a failure, unless the test belongs to the other database."""
+    report = yield
+    if report.skipped and os.environ.get("REQUIRE_ALL") == "1" and not hasattr(report, "wasxfail"):
+        why = str(call.excinfo.value) if call.excinfo else ""
+        if not any(words in why for words in ONLY_ELSEWHERE):
+            report.outcome = "failed"
+            report.longrepr = f"skipped where nothing may be skipped: {why}"
+    return report
 
 
 @pytest.fixture(scope="session", autouse=True)

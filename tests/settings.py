@@ -9,3 +9,4 @@ os.environ.setdefault("SAFETYPLAN_DATA", tempfile.mkdtemp(prefix="safetyplan-tes
 from safetyplan.settings import *  # noqa: F403
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+STATIC_ROOT.mkdir(parents=True, exist_ok=True)  # noqa: F405 - the server of static files warns without it

@@ -1,5 +1,11 @@
-"""Addresses of this subject's pages."""
+"""Addresses of the lots."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from records.batches import views
+
+urlpatterns = [
+    path("<slug:slug>/lots/", views.lots, name="lots"),
+    path("<slug:slug>/lots/new/", views.lot_new, name="lot_new"),
+    path("<slug:slug>/lots/<uuid:pk>/", views.lot, name="lot"),
+]

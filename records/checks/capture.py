@@ -191,6 +191,7 @@ def _store(
         if present is not None:
             return _again(establishment, present, raw, claim_hash)
         made = Claim(raw.decode(), UUID(claim["credential"]), signature)
+        record: Reading | LotEvent
         if claim["kind"] == "reading":
             record, deviation = _reading(establishment, author, claim, made)
         else:
@@ -211,7 +212,7 @@ def _again(establishment: Establishment, entry: Entry, raw: bytes, claim_hash: s
     stored = entry.document()
     if entry.establishment_id != establishment.pk or canonical.dumps(stored["claim"]) != raw:
         raise BadInput(_("Another record has this number already. Nothing was stored twice."))
-    model = Reading if stored["kind"] == "reading" else LotEvent
+    model: type[Reading | LotEvent] = Reading if stored["kind"] == "reading" else LotEvent
     record = model.objects.of(establishment).get(pk=entry.pk)
     deviation = Deviation.objects.of(establishment).filter(reading=entry.pk).first()
     return _accepted(entry, record, deviation, claim_hash, duplicate=True)

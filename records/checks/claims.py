@@ -1,7 +1,125 @@
-"""Views."""
+"""The address to which devices send claims: no session, no form; the claim's own signature says who.
 
-from django.http import HttpRequest, HttpResponse
+Request: POST, Content-Type application/json, the canonical bytes of the claim as body,
+    Idempotency-Key: "<uuid of the claim>"      X-Claim-Signature: base64 of r || s (ECDSA P-256, SHA-256)
+Answer, 201 when stored and 200 when it was stored before:
+    {"receipt", "signature", "judgement": {"state", "text", "limit", "margin"} or null for an event,
+     "deviation_url", "next_url", "duplicate"}
+Refusal: {"error": {"message", "part", "offers"}} with its status.
+"""
+
+import logging
+from typing import Any
+from urllib.parse import urlsplit
+
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.views.decorators.csrf import csrf_exempt
+from django.views.decorators.http import require_POST
+
+from records.checks.capture import LARGEST, Accepted, accept_claim
+from records.checks.models import Reading
+from safetyplan.calculation.judgement import State
+from safetyplan.calculation.unit_tables import UNITS
+from safetyplan.establishments.devices import answers_json
+from safetyplan.establishments.models import Establishment
+from safetyplan.integrity import clock
+from safetyplan.integrity.models import RefusedClaim
+from safetyplan.integrity.refusals import Refused
+
+NEEDS_ACTION = (State.OUTSIDE_LIMIT, State.NOT_SHOWN, State.INSTRUMENT_NOT_VALID)
+log = logging.getLogger("safetyplan.claims")
 
 
-def claims(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponse:
-    raise NotImplementedError
+def check_request(request: HttpRequest) -> None:
+    """Refuse a request that is no claim of a device of ours before its body is read."""
+    if request.content_type != "application/json":
+        raise Refused(_("A record is sent as application/json."), status=415)
+    if not request.headers.get("Idempotency-Key"):
+        raise Refused(_("A record is sent with its own number (Idempotency-Key)."), status=400)
+    origin = request.headers.get("Origin")
+    if origin is not None and urlsplit(origin).netloc != request.get_host():
+        raise Refused(_("Records are taken from pages of this site only."), status=403)
+    length = request.META.get("CONTENT_LENGTH") or "0"
+    if not length.isdigit() or int(length) > LARGEST:
+        raise Refused(_("This is too large for a record."), status=413)
+
+
+def keep_unexpected(establishment: Establishment, raw: bytes, key: str, error: Exception) -> int:
+    """Keep the bytes of a claim on which the server failed; give the reference number."""
+    kept = RefusedClaim(
+        establishment=establishment,
+        received_at=clock.now(establishment),
+        claim_uuid=key.strip('"')[:64],
+        raw=raw,
+        reason=f"unexpected: {type(error).__name__}",
+    )
+    kept.save()
+    log.exception("claim kept under reference %s", kept.pk)
+    return int(kept.pk)
+
+
+def judgement_of(record: Any) -> dict[str, str] | None:
+    """Give the result against the limit as a device shows it; None for an event."""
+    if not isinstance(record, Reading):
+        return None
+    unit = UNITS.get(record.margin_unit)
+    symbol = unit.symbol if unit else record.margin_unit
+    return {
+        "state": record.state,
+        "text": record.sentence_text,
+        "limit": record.limit_words,
+        "margin": f"{record.margin_text} {symbol}".strip(),
+    }
+
+
+def next_address(slug: str, accepted: Accepted, deviation_url: str) -> str:
+    """Give where the person goes on; empty leaves it to the page that recorded.
+
+    A deviation is never passed by: where the result alone does not stop the person, the next page is its.
+    """
+    record = accepted.record
+    if isinstance(record, Reading) and record.state in NEEDS_ACTION:
+        return ""
+    if deviation_url:
+        return deviation_url
+    if isinstance(record, Reading) and record.supersedes_id is not None:
+        return reverse("reading", args=[slug, record.pk])
+    return ""
+
+
+def answer(slug: str, accepted: Accepted) -> JsonResponse:
+    """Compose the answer to a claim that is stored."""
+    deviation = accepted.deviation
+    deviation_url = reverse("deviation", args=[slug, deviation.pk]) if deviation else ""
+    body = {
+        "receipt": accepted.receipt,
+        "signature": accepted.signature,
+        "judgement": judgement_of(accepted.record),
+        "deviation_url": deviation_url,
+        "next_url": next_address(slug, accepted, deviation_url),
+        "duplicate": accepted.duplicate,
+    }
+    return JsonResponse(body, status=200 if accepted.duplicate else 201)
+
+
+@csrf_exempt
+@require_POST
+@answers_json
+def claims(request: HttpRequest, slug: str) -> HttpResponse:
+    """Take one claim; whoever's session sends it, the author is who signed it."""
+    establishment = Establishment.objects.filter(slug=slug).first()
+    if establishment is None:
+        raise Http404
+    check_request(request)
+    raw, key = request.body, request.headers["Idempotency-Key"]
+    signature = request.headers.get("X-Claim-Signature", "")
+    try:
+        return answer(slug, accept_claim(establishment=establishment, raw=raw, signature=signature, key=key))
+    except Refused:
+        raise
+    except Exception as error:
+        reference = keep_unexpected(establishment, raw, key, error)
+        told = _("The server failed to take this record. It is kept under reference %(number)d.")
+        raise Refused(told % {"number": reference}, status=500) from error

@@ -71,8 +71,8 @@ class SlotState:
 
     @property
     def status(self) -> Status:
-        """Tell where the check stands now."""
-        if self.effective:
+        """Tell where the check stands now; a value taken before its window leaves the check to be made."""
+        if any(self.state_of(reading) != State.NOT_YET_DUE for reading in self.effective):
             return Status.RECORDED
         if self.explanation is not None:
             return Status.EXPLAINED

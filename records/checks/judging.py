@@ -16,6 +16,7 @@ from safetyplan.calculation.times import parse_local
 from safetyplan.integrity import canonical
 from safetyplan.integrity.refusals import BadInput
 from safetyplan.integrity.typed_values import clean, in_words, number
+from safetyplan.plans.document import Control
 from safetyplan.words import render
 
 
@@ -144,6 +145,7 @@ def primary(parts: Sequence[TypedPart]) -> tuple[str, str]:
     return "", ""
 
 
-def words(limit: Limit) -> str:
-    """Write a limit in words, as on the form."""
-    return " ".join(str(render(sentence)) for sentence in limit.describe())
+def words(control: Control) -> str:
+    """Write a control's limit in words, as on the form; at a critical control point it is a critical limit."""
+    text = " ".join(str(render(sentence)) for sentence in control.limit.describe())
+    return text.replace(_("Limit:"), _("Critical limit:")) if control.is_ccp else text

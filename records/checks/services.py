@@ -85,6 +85,8 @@ def find_place(establishment: Establishment, slot: str, at: datetime) -> Place:
         raise BadInput(_("The plan does not know this check."), part="slot")
     if lot is not None and lot.product_code not in control.products:
         raise BadInput(_("The plan does not ask for this check on this product."), part="slot")
+    if lot is not None and name.ordinal is not None and name.ordinal >= control.limit.points():
+        raise BadInput(_("The plan does not know this check."), part="slot")
     return Place(name, lot, version, control)
 
 
@@ -152,7 +154,7 @@ def open_not_made(establishment: Establishment, state: SlotState) -> Deviation:
         lot=state.lot,
         description=_("%(control)s: not recorded in its window. Control is not shown.")
         % {"control": f"{control.code} {control.name}"},
-        limit_words=judging.words(control.limit),
+        limit_words=judging.words(control),
     )
 
 
@@ -199,9 +201,7 @@ def _is_late(
         return original.late
     tolerance = place.version.plan().late_after_minutes
     late_reason = content.late_reason or why
-    return check_observed(
-        establishment, content.observed_at, content.captured_at, tolerance, late_reason
-    )
+    return check_observed(establishment, content.observed_at, content.captured_at, tolerance, late_reason)
 
 
 def _row(place: Place, slot: str, observed_at: datetime, judgement: Judgement | None) -> Reading:
@@ -218,7 +218,7 @@ def _row(place: Place, slot: str, observed_at: datetime, judgement: Judgement | 
         observed_at=observed_at,
         parts="[]",
         limit=canonical.dumps(place.control.limit.to_document()).decode(),
-        limit_words=judging.words(place.control.limit),
+        limit_words=judging.words(place.control),
         state=str(judgement.state) if judgement else "",
         margin_text=trim(margin) if margin is not None else "",
         margin_unit=judgement.margin_unit if judgement else "",
@@ -368,7 +368,9 @@ def void_reading(
     return Recorded(row, deviation)
 
 
-def explain_check(*, establishment: Establishment, by: Person, slot: str, why: str) -> CheckExplained:
+def explain_check(
+    *, establishment: Establishment, by: Person, slot: str, why: str, claim: Claim | None = None
+) -> CheckExplained:
     """Say why a prerequisite check was not made. A critical control point cannot be explained away."""
     require_role(establishment, by, *WRITERS)
     with transaction.atomic():
@@ -385,7 +387,9 @@ def explain_check(*, establishment: Establishment, by: Person, slot: str, why: s
         row = CheckExplained(
             slot=slot, control=place.control.code, control_name=place.control.name, reason=reason(why)
         )
-        ledger.append(kind=kinds.CHECK_EXPLAINED, row=row, establishment=establishment, author=by)
+        ledger.append(
+            kind=kinds.CHECK_EXPLAINED, row=row, establishment=establishment, author=by, claim=claim
+        )
     return row
 
 

@@ -67,13 +67,24 @@ def parse_slot(text: str) -> SlotName:
     """Take a slot's id apart; ValueError when it is none."""
     kind, subject, control, ordinal = text.split(":")
     number = None if ordinal == EXTRA else int(ordinal)
-    if number is not None and (number < 0 or str(number) != ordinal):
-        raise ValueError(f"no slot: {text}")
     if kind == "lot":
-        return SlotName(UUID(subject), None, control, number)
-    if kind == "day":
-        return SlotName(None, date.fromisoformat(subject), control, number)
-    raise ValueError(f"no slot: {text}")
+        found = SlotName(UUID(subject), None, control, number)
+    elif kind == "day":
+        found = SlotName(None, date.fromisoformat(subject), control, number)
+    else:
+        raise ValueError(f"no slot: {text}")
+    if slot_id(found) != text or (number is not None and number < 0):
+        raise ValueError(f"no slot: {text}")  # one slot has one spelling, or its readings would not meet
+    return found
+
+
+def slot_id(name: SlotName) -> str:
+    """Put a slot's id together again."""
+    ordinal = EXTRA if name.ordinal is None else name.ordinal
+    if name.lot is not None:
+        return lot_slot_id(name.lot, name.control, ordinal)
+    assert name.day is not None
+    return day_slot_id(name.day, name.control, ordinal)
 
 
 def _minutes(value: int | str | Decimal) -> timedelta:

@@ -32,13 +32,13 @@ def slow_vat(teller: Teller, start: int, story: dict[str, Any]) -> Lot:
     teller.read(
         teller.of_lot(lot, "OPRP1"),
         teller.moment(start + 1, "10:00"),
+        {"ph": "5.12"},
         written=teller.moment(start + 1, "22:10"),
         late="written on my hand in the morning, typed in the evening",
-        ph="5.12",
     )
-    teller.read(teller.of_lot(lot, "CCP2", "extra"), teller.moment(start + 1, "14:00"), ph="4.88")
-    found = teller.read(teller.of_lot(lot, "CCP2"), teller.moment(start + 1, "18:00"), ph="4.71")
-    teller.read(teller.of_lot(lot, "CCP2", "extra"), teller.moment(start + 1, "20:00"), ph="4.58")
+    teller.read(teller.of_lot(lot, "CCP2", "extra"), teller.moment(start + 1, "14:00"), {"ph": "4.88"})
+    found = teller.read(teller.of_lot(lot, "CCP2"), teller.moment(start + 1, "18:00"), {"ph": "4.71"})
+    teller.read(teller.of_lot(lot, "CCP2", "extra"), teller.moment(start + 1, "20:00"), {"ph": "4.58"})
     teller.event(lot, "ladled", teller.moment(start + 1, "20:10"), pieces="280")
     deviation = found.deviation
     assert deviation is not None
@@ -144,7 +144,11 @@ def correct_heat(teller: Teller, start: int, lot: Lot) -> None:
     parts = {part["name"]: part["raw"] for part in kept_parts(reading)}
     written = teller.moment(start + 6, "19:10")
     teller.correct(
-        Recorded(reading, None), written, "read wrong probe", reading.observed_at, **{**parts, "product": "63.4"}
+        Recorded(reading, None),
+        written,
+        "read wrong probe",
+        reading.observed_at,
+        **{**parts, "product": "63.4"},
     )
     with teller.at(teller.moment(start + 6, "19:30")):
         sign_day(

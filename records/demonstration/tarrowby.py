@@ -1,7 +1,6 @@
 """The story of Tarrowby Goat Dairy, an invented place: a month of makes, one of which goes wrong."""
 
 import json
-from dataclasses import replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -49,15 +48,14 @@ def load() -> dict[str, Any]:
     return found
 
 
-def tell(*, today: date | None = None, now: datetime | None = None) -> Establishment:
-    """Open the dairy and tell its month up to now; all or nothing."""
+def tell(*, now: datetime | None = None, slug: str = SLUG, suffix: str = "") -> Establishment:
+    """Open the dairy and tell its month up to now; all or nothing. `suffix` keeps sign-in names apart."""
     zone = ZoneInfo(DETAILS.time_zone)
     with transaction.atomic():
-        first = replace(DETAILS)
-        josse = Person.objects.create_person(username="josse", password=PASSWORD)
+        josse = Person.objects.create_person(username=f"josse{suffix}", password=PASSWORD)
         dairy = open_establishment(
-            slug=SLUG,
-            details=first,
+            slug=slug,
+            details=DETAILS,
             administrator=josse,
             member=MemberSpec(
                 "Josse Vanlerberg",
@@ -67,8 +65,8 @@ def tell(*, today: date | None = None, now: datetime | None = None) -> Establish
             demonstration=True,
         )
         present = now or clock.now(dairy)
-        day = today or present.astimezone(zone).date()
-        mirren = _people(dairy, josse, day)
+        day = present.astimezone(zone).date()
+        mirren = _people(dairy, josse, day, suffix)
         teller = Teller(dairy, mirren, josse, ZoneTime(zone), day)
         _plan(teller)
         story = load()
@@ -88,13 +86,15 @@ def _next(number: int) -> int:
     return MAKE_DAYS[number + 1] if number + 1 < len(MAKE_DAYS) else -1
 
 
-def _people(dairy: Establishment, josse: Person, today: date) -> Person:
+def _people(dairy: Establishment, josse: Person, today: date, suffix: str) -> Person:
     inspector = MemberSpec(
         "Orla Fennick", "OF", (Role.INSPECTOR,), inspector_until=today + timedelta(days=365)
     )
     maker = MemberSpec("Mirren Oake", "MO", (Role.MAKER,))
-    mirren = add_person(establishment=dairy, by=josse, username="mirren", password=PASSWORD, member=maker)
-    add_person(establishment=dairy, by=josse, username="orla", password=PASSWORD, member=inspector)
+    mirren = add_person(
+        establishment=dairy, by=josse, username=f"mirren{suffix}", password=PASSWORD, member=maker
+    )
+    add_person(establishment=dairy, by=josse, username=f"orla{suffix}", password=PASSWORD, member=inspector)
     record_training(
         establishment=dairy,
         by=josse,
@@ -154,12 +154,14 @@ def _live(teller: Teller, story: dict[str, Any], present: datetime) -> None:
     starter = present - timedelta(hours=23)
     lot = teller.start("TF", starter - timedelta(hours=10, minutes=30), make["milk"])
     teller.read(
-        teller.of_lot(lot, "OPRP3"), lot.started_at + timedelta(minutes=5), temperature=make["received"]
+        teller.of_lot(lot, "OPRP3"), lot.started_at + timedelta(minutes=5), {"temperature": make["received"]}
     )
-    teller.read(teller.of_lot(lot, "CCP1"), lot.started_at + timedelta(minutes=110), **_heat_before(teller, lot))
+    teller.read(
+        teller.of_lot(lot, "CCP1"), lot.started_at + timedelta(minutes=110), _heat_before(teller, lot)
+    )
     teller.event(lot, "starter_added", starter, culture=make["culture"], dose="0.8")
     teller.event(lot, "rennet_added", starter + timedelta(minutes=40), rennet="R 12", dose_ml="4")
-    teller.read(teller.of_lot(lot, "OPRP1"), starter + timedelta(hours=15, minutes=30), ph=make["ph16"])
+    teller.read(teller.of_lot(lot, "OPRP1"), starter + timedelta(hours=15, minutes=30), {"ph": make["ph16"]})
     teller.start("TL", present - timedelta(minutes=50), "198")
     for day in (-1, 0):
         morning(teller, day, story, production=False, until=present)

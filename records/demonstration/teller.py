@@ -63,13 +63,21 @@ class Teller:
         content = EventContent(
             event=event,
             observed_at=observed,
-            details=tuple({"name": n, "raw": raw, "unit": "", "confirmed": True} for n, raw in details.items()),
+            details=tuple(
+                {"name": n, "raw": raw, "unit": "", "confirmed": True} for n, raw in details.items()
+            ),
         )
         with self.at(observed + WRITING):
             return record_event(establishment=self.dairy, by=self.maker, lot=lot, content=content)
 
     def read(
-        self, slot: str, observed: datetime, *, written: datetime | None = None, late: str = "", **parts: str
+        self,
+        slot: str,
+        observed: datetime,
+        parts: dict[str, str],
+        *,
+        written: datetime | None = None,
+        late: str = "",
     ) -> Recorded:
         """Record a reading, two minutes after it was taken unless `written` says when."""
         with self.at(written or observed + WRITING):

@@ -66,6 +66,7 @@ def open_deviation(
     reading_id: UUID | None = None,
     event: LotEvent | None = None,
     limit_words: str = "",
+    claim: Claim | None = None,
 ) -> Deviation:
     """Open a deviation; `by` is None for the clock. A lot's critical or operational control requires a hold."""
     with transaction.atomic():
@@ -88,7 +89,9 @@ def open_deviation(
             hold_required=lot is not None and critical and cause != Cause.LEFT_ON_HOLD,
             not_reheatable=keeps[:300],
         )
-        ledger.append(kind=kinds.DEVIATION, row=deviation, establishment=establishment, author=by)
+        ledger.append(
+            kind=kinds.DEVIATION, row=deviation, establishment=establishment, author=by, claim=claim
+        )
         lot_id = lot.pk if lot else None
         index.add(establishment, OPEN_DEVIATION, deviation.pk, lot_id)
         if deviation.hold_required:
@@ -109,7 +112,13 @@ def not_reheatable(plan: Plan, control: Control | None) -> str:
 
 
 def open_unforeseen(
-    *, establishment: Establishment, by: Person, plan: Plan, lot: Lot | None, description: str
+    *,
+    establishment: Establishment,
+    by: Person,
+    plan: Plan,
+    lot: Lot | None,
+    description: str,
+    claim: Claim | None = None,
 ) -> Deviation:
     """Open a deviation that the plan did not foresee."""
     require_role(establishment, by, *WRITERS)
@@ -121,6 +130,7 @@ def open_unforeseen(
         control=None,
         lot=lot,
         description=reason(description, part="description", most=2000),
+        claim=claim,
     )
 
 
@@ -237,6 +247,7 @@ def dispose(
     deviation: Deviation,
     lines: Sequence[Line],
     note: str = "",
+    claim: Claim | None = None,
 ) -> Disposition:
     """Sign what becomes of the product on hold; pieces and kilograms may not exceed what is held."""
     require_role(establishment, proof.person, Role.RESPONSIBLE)
@@ -265,7 +276,9 @@ def dispose(
             proof=proof,
             meaning=_("Decides the disposition of held product"),
         )
-        ledger.append(kind=kinds.DISPOSITION, row=row, establishment=establishment, author=signer)
+        ledger.append(
+            kind=kinds.DISPOSITION, row=row, establishment=establishment, author=signer, claim=claim
+        )
     return row
 
 
@@ -344,7 +357,13 @@ def find_cause(
 
 
 def decide_recall(
-    *, establishment: Establishment, proof: SignatureProof, deviation: Deviation, recall: bool, why: str
+    *,
+    establishment: Establishment,
+    proof: SignatureProof,
+    deviation: Deviation,
+    recall: bool,
+    why: str,
+    claim: Claim | None = None,
 ) -> RecallDecision:
     """Sign whether goods that left while on hold are called back."""
     require_role(establishment, proof.person, Role.RESPONSIBLE)
@@ -355,7 +374,9 @@ def decide_recall(
             raise Refused(_("The recall was decided already."))
         row = RecallDecision(deviation=deviation, recall=recall, reason=reason(why, most=2000))
         signer = sign(row, establishment=establishment, proof=proof, meaning=_("Decides on a recall"))
-        ledger.append(kind=kinds.RECALL_DECISION, row=row, establishment=establishment, author=signer)
+        ledger.append(
+            kind=kinds.RECALL_DECISION, row=row, establishment=establishment, author=signer, claim=claim
+        )
     return row
 
 
@@ -374,6 +395,7 @@ def close_deviation(
     deviation: Deviation,
     recording_error: bool,
     why: str,
+    claim: Claim | None = None,
 ) -> Closure:
     """Close a deviation as its reviewer: when everything is done, or as a recording error with evidence."""
     require_role(establishment, proof.person, Role.REVIEWER)
@@ -392,7 +414,7 @@ def close_deviation(
             self_reviewed=own,
         )
         signer = sign(row, establishment=establishment, proof=proof, meaning=_("Reviewed and closed"))
-        ledger.append(kind=kinds.CLOSURE, row=row, establishment=establishment, author=signer)
+        ledger.append(kind=kinds.CLOSURE, row=row, establishment=establishment, author=signer, claim=claim)
         index.close(establishment, OPEN_DEVIATION, deviation.pk)
         index.close(establishment, OPEN_HOLD, deviation.pk)
     return row

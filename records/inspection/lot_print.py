@@ -1,22 +1,23 @@
 """The record of a lot on paper."""
 
+from collections import defaultdict
+from datetime import date
 from typing import Any
 
 from django.utils.translation import gettext as _
 
 from records.batches.models import Lot, LotEvent
-from records.checks.due import lot_states
+from records.batches.queries import Quantity
+from records.checks.due import SlotState, lot_states
 from records.checks.models import Reading
 from records.deviations.queries import DeviationState
+from records.inspection.deviation_print import deviation_blocks
 from records.inspection.frame import Frame
+from records.inspection.history import event_lines, reading_lines
+from records.inspection.limits import judged_by, limit_grid
 from records.inspection.lot_curve import lot_curve
-from records.inspection.tables import (
-    deviation_blocks,
-    event_grid,
-    limits_block,
-    reading_grid,
-    slot_grid,
-)
+from records.inspection.signoff_print import lot_blocks
+from records.inspection.tables import event_grid, reading_grid, slot_grid
 from records.signoff.queries import dispatches, releases, self_reviewed
 from records.signoff.release import balance, lot_deviations
 from safetyplan.calculation.rounding import trim
@@ -30,6 +31,7 @@ from safetyplan.printing.document import (
     Facts,
     Grid,
     Heading,
+    KeepTogether,
     Row,
     Text,
 )
@@ -37,50 +39,50 @@ from safetyplan.printing.document import (
 
 def document(frame: Frame, lot: Lot) -> Document:
     """Compose the whole record of a lot."""
-    plan = lot.plan_version.plan()
-    codes = [c.code for c in plan.controls if c.of_lot and lot.product_code in c.products]
     readings = _rows(frame, Reading, lot)
     events = _rows(frame, LotEvent, lot)
-    days = {frame.clock.local(row.observed_at).date() for row in (*readings, *events)}
-    own = self_reviewed(frame.establishment, days, frame.as_of)
+    of_days = _by_day(frame, [lot, *events, *readings])
+    own = self_reviewed(frame.establishment, of_days, frame.as_of)
     found = lot_deviations(frame.establishment, lot, frame.as_of)
     found.sort(key=lambda state: state.deviation.number)
-    reviewed_self = bool(own & {str(r.pk) for r in (*readings, *events)}) or any(
-        s.closure and s.closure.self_reviewed for s in found
-    )
-    states = lot_states(frame.establishment, [lot], frame.issue.recorded_at, frame.as_of)[lot.pk]
+    by_themselves = bool(own & {str(r.pk) for r in (lot, *readings, *events)})
+    by_themselves = by_themselves or any(s.closure and s.closure.self_reviewed for s in found)
     blocks: list[Block] = [
         *_first(frame, lot),
-        Heading(_("Limits"), 1),
-        limits_block(plan, codes),
-        Heading(_("What happened to the lot"), 1),
-        event_grid(frame, events, with_lot=False, own=own),
-        Heading(_("Checks that were due"), 1),
-        slot_grid(frame, states),
-        Heading(_("Readings"), 1),
-        reading_grid(frame, readings, own),
-        *_chart(frame, lot, readings, events),
+        *_checks(frame, lot, readings, events, own),
+        *_chart(lot, readings, events),
         *_deviations(frame, found),
         *_release(frame, lot),
-        Heading(_("Who is who"), 2),
-        frame.key(),
-        frame.caution(),
+        *lot_blocks(frame, of_days),
+        KeepTogether((Heading(_("Who is who"), 2), frame.key(), frame.caution())),
     ]
-    head = frame.head(
-        _("Lot record %(code)s") % {"code": lot.code}, lot.plan_version, self_reviewed=reviewed_self
-    )
+    title = _("Lot record %(code)s") % {"code": lot.code}
+    head = frame.head(title, lot.plan_version, self_reviewed=by_themselves)
     return Document(head, frame.foot(), tuple(blocks), frame.paper, frame.language)
 
 
 def _rows(frame: Frame, model: Any, lot: Lot) -> list[Any]:
     rows = until(model.objects.of(frame.establishment), frame.as_of).filter(lot=lot)
-    return list(rows.select_related("lot").order_by("observed_at", "entry__sequence"))
+    return list(rows.select_related("lot__plan_version").order_by("observed_at", "entry__sequence"))
+
+
+def _by_day(frame: Frame, rows: list[Any]) -> dict[date, set[str]]:
+    """Name the records of a lot by the local day to which they belong."""
+    found: dict[date, set[str]] = defaultdict(set)
+    for row in rows:
+        at = row.started_at if isinstance(row, Lot) else row.observed_at
+        found[frame.day(at)].add(str(row.pk))
+    return dict(found)
+
+
+def _amount(quantity: Quantity) -> str:
+    return _("%(pieces)d pieces, %(kg)s kg") % {"pieces": quantity.pieces, "kg": trim(quantity.mass)}
 
 
 def _first(frame: Frame, lot: Lot) -> list[Block]:
     found = balance(frame.establishment, lot, frame.as_of)
-    made = found.made
     product = lot.plan_version.plan().product(lot.product_code)
+    made = _amount(found.made) if found.made else _("not recorded yet")
     return [
         Facts(
             (
@@ -90,23 +92,42 @@ def _first(frame: Frame, lot: Lot) -> list[Block]:
                 (_("Vat"), lot.vat or "–"),
                 (_("Milk"), f"{lot.milk_text} {lot.milk_unit}".strip() or "–"),
                 (_("Milk treatment"), product.milk or "–"),
-                (_("Made"), f"{made.pieces} / {trim(made.mass)} kg" if made else "–"),
-                (_("Released"), f"{found.released.pieces} / {trim(found.released.mass)} kg"),
-                (_("Left"), f"{found.dispatched.pieces} / {trim(found.dispatched.mass)} kg"),
-                (_("Disposed of otherwise"), f"{found.gone.pieces} / {trim(found.gone.mass)} kg"),
+                (_("Made"), made),
+                (_("Released"), _amount(found.released)),
+                (_("Left"), _amount(found.dispatched)),
+                (_("Otherwise disposed of"), _amount(found.gone)),
             )
         )
     ]
 
 
-def _chart(frame: Frame, lot: Lot, readings: list[Any], events: list[Any]) -> list[Block]:
+def _checks(
+    frame: Frame, lot: Lot, readings: list[Reading], events: list[LotEvent], own: set[str]
+) -> list[Block]:
+    states = lot_states(frame.establishment, [lot], frame.issue.recorded_at, frame.as_of)[lot.pk]
+    states.sort(key=_due_first)
+    return [
+        Heading(_("Limits"), 1),
+        limit_grid(judged_by(states, readings)),
+        Heading(_("What happened to the lot"), 1),
+        event_grid(frame, [lot], event_lines(frame.establishment, events, frame.as_of, own), own),
+        Heading(_("Checks that were due"), 1),
+        slot_grid(frame, states, own),
+        Heading(_("Readings"), 1),
+        reading_grid(frame, reading_lines(frame.establishment, readings, frame.as_of, own)),
+    ]
+
+
+def _due_first(state: SlotState) -> tuple[bool, Any]:
+    return state.slot.due_at is None, state.slot.due_at or state.slot.closes_at
+
+
+def _chart(lot: Lot, readings: list[Reading], events: list[LotEvent]) -> list[Block]:
     scene = lot_curve(lot, readings, events)
     if scene is None:
         return []
-    return [
-        Heading(_("Curve"), 1),
-        Chart(scene, _("Measured points only; the line between them is no evidence.")),
-    ]
+    words = _("Measured points only; the line between them is no evidence.")
+    return [KeepTogether((Heading(_("Curve"), 1), Chart(scene, words)))]
 
 
 def _deviations(frame: Frame, found: list[DeviationState]) -> list[Block]:
@@ -120,22 +141,32 @@ def _deviations(frame: Frame, found: list[DeviationState]) -> list[Block]:
 
 def _release(frame: Frame, lot: Lot) -> list[Block]:
     blocks: list[Block] = [Heading(_("Release and dispatch"), 1)]
-    for release in releases(frame.establishment, lot, frame.as_of):
+    listed = list(releases(frame.establishment, lot, frame.as_of))
+    for release in listed:
         words = _("Released: %(pieces)d pieces, %(kg)s kg. %(note)s") % {
             "pieces": release.pieces,
             "kg": release.mass_text or "–",
             "note": release.note,
         }
-        blocks += [Text(words), frame.signature(release)]
+        blocks.append(KeepTogether((Text(words.strip()), frame.signature(release))))
+    if not listed:
+        blocks.append(Text(_("NOT RELEASED."), "strong"))
+    return [*blocks, _dispatch_grid(frame, lot)]
+
+
+def _dispatch_grid(frame: Frame, lot: Lot) -> Grid:
     rows = tuple(
         Row(
             (
                 Cell(frame.time(row.left_at)),
                 Cell(row.customer),
                 Cell(str(row.pieces)),
-                Cell(row.mass_text),
+                Cell(row.mass_text or "–"),
                 Cell(frame.initials(row.author_id)),
-                Cell(_("LEFT WHILE ON HOLD") if row.left_on_hold else row.note),
+                Cell(
+                    _("LEFT WHILE ON HOLD. %(note)s") % {"note": row.note} if row.left_on_hold else row.note,
+                    strong=row.left_on_hold,
+                ),
             )
         )
         for row in dispatches(frame.establishment, lot, frame.as_of)
@@ -143,9 +174,9 @@ def _release(frame: Frame, lot: Lot) -> list[Block]:
     columns = (
         Column(_("Left"), share=16),
         Column(_("To"), share=28),
-        Column(_("Pieces"), share=8, align="right"),
+        Column(_("Pieces"), share=9, align="right"),
         Column(_("Mass"), "kg", share=10, align="right"),
-        Column(_("By"), share=6),
+        Column(_("By"), share=7),
         Column(_("Notes"), share=26),
     )
-    return [*blocks, Grid(columns, rows)]
+    return Grid(columns, rows)

@@ -1,5 +1,14 @@
-"""Addresses of this subject's pages."""
+"""Addresses of the visit: prints, seals, export."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from records.inspection import views
+
+urlpatterns = [
+    path("<slug:slug>/visit/", views.visit, name="visit"),
+    path("<slug:slug>/visit/verifier.py", views.verifier_file, name="verifier"),
+    path("<slug:slug>/prints/", views.print_issue, name="print_issue"),
+    path("<slug:slug>/prints/<int:number>.pdf", views.print_file, name="print_file"),
+    path("<slug:slug>/export/", views.export, name="export"),
+    path("<slug:slug>/seals/<int:pk>.txt", views.seal_note, name="seal_note"),
+]

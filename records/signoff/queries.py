@@ -73,10 +73,8 @@ class DaySheet:
         """Tell whether the day has changed since it was signed."""
         if self.newest is None:
             return False
-        return (
-            canonical.loads(self.newest.expected.encode()) != self.expected()
-            or canonical.loads(self.newest.records.encode()) != self.record_ids()
-        )
+        expected, records = (canonical.dumps(v).decode() for v in (self.expected(), self.record_ids()))
+        return self.newest.expected != expected or self.newest.records != records
 
     def unexplained(self) -> list[SlotState]:
         """Give the prerequisite checks that are neither recorded nor explained."""

@@ -22,6 +22,7 @@ from safetyplan.calculation.rounding import trim
 from safetyplan.establishments.access import require_role
 from safetyplan.establishments.models import Establishment, Person, Role
 from safetyplan.integrity import canonical, clock, index, ledger
+from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.models import SignatureProof
 from safetyplan.integrity.refusals import BadInput, Refused
 from safetyplan.integrity.signatures import sign
@@ -116,6 +117,7 @@ def release_lot(
     pieces: str,
     mass_typed: str,
     note: str = "",
+    claim: Claim | None = None,
 ) -> LotRelease:
     """Release a quantity of a lot by signature; refused while anything holds it."""
     require_role(establishment, proof.person, lot.plan_version.plan().release_role)
@@ -137,7 +139,7 @@ def release_lot(
             note=clean(note, most=1000),
         )
         signer = sign(row, establishment=establishment, proof=proof, meaning=_("Releases the lot"))
-        ledger.append(kind=LOT_RELEASE, row=row, establishment=establishment, author=signer)
+        ledger.append(kind=LOT_RELEASE, row=row, establishment=establishment, author=signer, claim=claim)
     return row
 
 
@@ -176,6 +178,7 @@ def dispatch_lot(
     mass_typed: str,
     left_at: datetime | None = None,
     note: str = "",
+    claim: Claim | None = None,
 ) -> Dispatch:
     """Record what leaves; refused for anything that is not released, or is on hold again."""
     require_role(establishment, by, Role.MAKER, Role.RESPONSIBLE)
@@ -193,7 +196,7 @@ def dispatch_lot(
             raise Refused(_("Lot %(code)s may not leave: it is not released.") % {"code": lot.code})
         row = _dispatch_row(establishment, lot, customer, pieces, mass_typed, left_at, note)
         _refuse_more(row.pieces, row.mass_text, left, _("may leave"))
-        ledger.append(kind=DISPATCH, row=row, establishment=establishment, author=by)
+        ledger.append(kind=DISPATCH, row=row, establishment=establishment, author=by, claim=claim)
         _close_when_gone(establishment, lot)
     return row
 
@@ -235,6 +238,7 @@ def record_left_on_hold(
     mass_typed: str,
     left_at: datetime | None = None,
     note: str = "",
+    claim: Claim | None = None,
 ) -> tuple[Dispatch, Deviation]:
     """Record that goods left while on hold or unreleased; opens a deviation that needs a recall decision."""
     require_role(establishment, by, Role.MAKER, Role.RESPONSIBLE)
@@ -243,7 +247,7 @@ def record_left_on_hold(
         row = _dispatch_row(establishment, lot, customer, pieces, mass_typed, left_at, note, on_hold=True)
         if row.pieces <= 0:
             raise BadInput(_("Give the number of pieces."), part="pieces")
-        ledger.append(kind=DISPATCH, row=row, establishment=establishment, author=by)
+        ledger.append(kind=DISPATCH, row=row, establishment=establishment, author=by, claim=claim)
         deviation = open_deviation(
             establishment=establishment,
             by=by,

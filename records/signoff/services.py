@@ -15,6 +15,7 @@ from safetyplan.establishments.localtime import ZoneTime, day_bounds
 from safetyplan.establishments.models import Establishment, Person, Role
 from safetyplan.establishments.queries import details_of, zone_of
 from safetyplan.integrity import canonical, clock, ledger
+from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.models import SignatureProof
 from safetyplan.integrity.refusals import Refused
 from safetyplan.integrity.seals import seal
@@ -22,7 +23,9 @@ from safetyplan.integrity.signatures import sign
 from safetyplan.integrity.typed_values import clean, reason
 
 
-def note_no_production(*, establishment: Establishment, by: Person, day: date, why: str) -> NoProductionDay:
+def note_no_production(
+    *, establishment: Establishment, by: Person, day: date, why: str, claim: Claim | None = None
+) -> NoProductionDay:
     """Record that there is no production on a day; stores and ageing lots stay due."""
     require_role(establishment, by, *WRITERS)
     with transaction.atomic():
@@ -33,7 +36,7 @@ def note_no_production(*, establishment: Establishment, by: Person, day: date, w
         if NoProductionDay.objects.of(establishment).filter(day=day).exists():
             raise Refused(_("This was noted already."))
         row = NoProductionDay(day=day, reason=clean(why, most=300))
-        ledger.append(kind=NO_PRODUCTION, row=row, establishment=establishment, author=by)
+        ledger.append(kind=NO_PRODUCTION, row=row, establishment=establishment, author=by, claim=claim)
     return row
 
 
@@ -55,7 +58,14 @@ def refuse_gaps(sheet: DaySheet) -> None:
         raise Refused(_("There is nothing to sign: note a day without production instead."))
 
 
-def sign_day(*, establishment: Establishment, proof: SignatureProof, day: date, note: str = "") -> DaySigned:
+def sign_day(
+    *,
+    establishment: Establishment,
+    proof: SignatureProof,
+    day: date,
+    note: str = "",
+    claim: Claim | None = None,
+) -> DaySigned:
     """Sign a day as its reviewer. The expected list is frozen; own records are marked self-reviewed."""
     require_role(establishment, proof.person, Role.REVIEWER)
     with transaction.atomic():
@@ -89,6 +99,6 @@ def sign_day(*, establishment: Establishment, proof: SignatureProof, day: date, 
             supersedes=last,
         )
         signer = sign(row, establishment=establishment, proof=proof, meaning=_("Reviewed the day's records"))
-        ledger.append(kind=DAY_SIGNED, row=row, establishment=establishment, author=signer)
+        ledger.append(kind=DAY_SIGNED, row=row, establishment=establishment, author=signer, claim=claim)
         seal(establishment=establishment, reason="day_signed")
     return row

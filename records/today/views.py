@@ -1,7 +1,85 @@
-"""Views."""
+"""The page of today: what is missed, due, on hold, open and unsigned."""
 
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET
+
+from records.checks.due import SlotState, Status
+from records.checks.page_data import limit_text, target_text
+from records.today import queries
+from safetyplan.establishments.access import WRITERS, get_establishment
+from safetyplan.establishments.localtime import LocalTime, ZoneTime, shown_time
+from safetyplan.establishments.models import Role
+from safetyplan.establishments.pages import render_page
+from safetyplan.establishments.queries import zone_of
+from safetyplan.integrity import clock
+
+MARKS = {Status.MISSING: "not_shown", Status.OVERDUE: "overdue", Status.DUE: "due"}
 
 
-def today(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponse:
-    raise NotImplementedError
+@dataclass(frozen=True)
+class Line:
+    """One check as a line of the page: where it leads, how it stands, its limit and its times."""
+
+    name: str
+    lot: str
+    mark: str
+    word: str
+    limit: str
+    due: str
+    until: str
+    url: str
+    explain_url: str
+
+
+def _word(status: Status) -> str:
+    if status == Status.MISSING:
+        return _("Missed")
+    return _("Later") if status == Status.LATER else ""
+
+
+def line(state: SlotState, slug: str, local: LocalTime, today: date, roles: Iterable[str]) -> Line:
+    """Write a check as a line; only who may record gets the links."""
+    slot, control = state.slot, state.slot.control
+    missed = state.status == Status.MISSING and not control.is_ccp
+    return Line(
+        name=f"{control.code} {control.name}",
+        lot=state.lot.code if state.lot else "",
+        mark=MARKS.get(state.status, "not_yet_due"),
+        word=_word(state.status),
+        limit=limit_text(control.limit, slot.ordinal) or target_text(control.limit, slot.ordinal),
+        due=shown_time(local, slot.due_at, relative_to=today) if slot.due_at else "",
+        until=shown_time(local, slot.closes_at, relative_to=today) if slot.closes_at else "",
+        url=reverse("capture", args=[slug, slot.id]) if Role.MAKER in roles else "",
+        explain_url=reverse("check_explain", args=[slug, slot.id])
+        if missed and set(WRITERS) & set(roles)
+        else "",
+    )
+
+
+@require_GET
+@login_required
+def today(request: HttpRequest, slug: str) -> HttpResponse:
+    """Show what is to be done; an inspector sees the same without the links to record."""
+    establishment = get_establishment(request, slug)
+    local, roles = ZoneTime(zone_of(establishment)), request.roles  # type: ignore[attr-defined]
+    found = queries.today(establishment, local, clock.now(establishment))
+
+    def lines(states: Iterable[SlotState]) -> list[Line]:
+        return [line(state, slug, local, found.day, roles) for state in states]
+
+    context = {
+        "today": found,
+        "checks_now": lines(found.checks_now),
+        "checks_later": lines(found.checks_later),
+        "section": "today",
+        "may_record": Role.MAKER in roles,
+        "may_sign": Role.REVIEWER in roles,
+    }
+    return render_page(request, establishment, "records/today/today.html", context)

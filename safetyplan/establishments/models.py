@@ -132,3 +132,14 @@ class CredentialRevoked(Recorded):
 
     revoked = models.OneToOneField(Credential, models.PROTECT, related_name="+")
     reason = models.CharField(max_length=300)
+
+
+class SignInTry(models.Model):
+    """Failed tries to sign in under a name, so that guessing gets slower. Not a record: no entry."""
+
+    username = models.CharField(max_length=60, unique=True)
+    failed = models.PositiveIntegerField()
+    last_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.username}: {self.failed}"

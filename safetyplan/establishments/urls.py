@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from safetyplan.establishments import devices, views
+from safetyplan.establishments import devices, people_views, views
 
 urlpatterns = [
     path("", views.home, name="home"),
@@ -10,4 +10,14 @@ urlpatterns = [
     path("sign-out/", views.sign_out, name="sign_out"),
     path("first-run/<str:token>/", views.first_run, name="first_run"),
     path("<slug:slug>/devices/", devices.enrol, name="enrol"),
+    path("<slug:slug>/people/", people_views.people, name="people"),
+    path("<slug:slug>/people/add/", people_views.person_add, name="person_add"),
+    path("<slug:slug>/people/<uuid:pk>/", people_views.person, name="person"),
+    path("<slug:slug>/people/<uuid:pk>/training/", people_views.training_add, name="training_add"),
+    path(
+        "<slug:slug>/credentials/<uuid:pk>/revoke/",
+        people_views.credential_revoke,
+        name="credential_revoke",
+    ),
+    path("<slug:slug>/details/", people_views.details, name="details"),
 ]

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from decimal import Decimal
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 from django.core.exceptions import ValidationError
@@ -18,7 +19,28 @@ from safetyplan.integrity.typed_values import number
 Result = TypeVar("Result")
 Typed = dict[str, str]
 NOT_TYPED = ("csrfmiddlewaretoken", "password", "uuid")
-NO_NAMES: Mapping[str, str] = {}
+NO_NAMES: Mapping[str, str] = MappingProxyType({})
+
+
+def plain_lines(text: str) -> str:
+    """Give a text with plain line ends: browsers send two characters for one."""
+    return text.replace("\r\n", "\n")
+
+
+class PlainForm(Form):
+    """Declares fields, labels and lengths; what is missing the services say, in their own words."""
+
+    def full_clean(self) -> None:
+        """Check lengths and characters only."""
+        needed = [field for field in self.fields.values() if field.required]
+        for field in needed:
+            field.required = False
+        super().full_clean()
+        for field in needed:
+            field.required = True
+        for name, value in getattr(self, "cleaned_data", {}).items():
+            if isinstance(value, str):
+                self.cleaned_data[name] = plain_lines(value)
 
 
 def refuse(form: Form, refusal: Refused, fields: Mapping[str, str] = NO_NAMES) -> None:
@@ -33,7 +55,7 @@ def refuse(form: Form, refusal: Refused, fields: Mapping[str, str] = NO_NAMES) -
 
 def typed_by(request: HttpRequest) -> Typed:
     """Give what was typed into a form, without what must not be kept."""
-    return {key: str(value) for key, value in request.POST.items() if key not in NOT_TYPED}
+    return {key: plain_lines(str(value)) for key, value in request.POST.items() if key not in NOT_TYPED}
 
 
 def check_form(form: Form) -> None:
@@ -52,17 +74,18 @@ def taking_offers(
     """Do something with what was typed; where it is refused with offers and one was chosen, take that one.
 
     `units` gives the unit of each field, into which an offer in another unit is converted. An offer of a
-    time that came twice is passed on as `<field>_fold`.
+    time that came twice is passed on as `<field>_fold`. `typed` keeps the offers taken, for the form.
     """
-    try:
-        return act(typed)
-    except BadInput as refusal:
-        name = fields.get(refusal.part, refusal.part)
-        offer = _chosen(typed, name, refusal)
-        if offer is None:
-            raise
-        kept = {key: text for key, text in typed.items() if key != f"{name}_offer"}
-        return taking_offers({**kept, **_taken(name, offer, units)}, act, fields=fields, units=units)
+    while True:
+        try:
+            return act(typed)
+        except BadInput as refusal:
+            name = fields.get(refusal.part, refusal.part)
+            offer = _chosen(typed, name, refusal)
+            if offer is None:
+                raise
+            del typed[f"{name}_offer"]
+            typed.update(_taken(name, offer, units))
 
 
 def _chosen(typed: Typed, name: str, refusal: BadInput) -> dict[str, Any] | None:

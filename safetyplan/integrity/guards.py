@@ -1,14 +1,17 @@
 """Database triggers that refuse to change, remove or misplace what is recorded.
 
 They stop accidents; the ledger detects intent. SQLite drops triggers silently when it rebuilds a
-table, so they are installed again after every migrate and counted at start.
+table, so they are taken off before a migration, installed again after every migrate and counted at
+start.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
-from django.db import models
+from django.db import models, transaction
 from django.db.backends.base.base import BaseDatabaseWrapper
+from django.db.models.signals import pre_migrate
+from django.dispatch import receiver
 
 from safetyplan.integrity.kinds import register
 from safetyplan.integrity.models import Entry, Recorded, RecordSeal, StoredFile
@@ -123,16 +126,22 @@ def wanted(connection: BaseDatabaseWrapper) -> dict[str, tuple[str, str]]:
     }
 
 
-def installed(connection: BaseDatabaseWrapper) -> set[str]:
-    """Give the names of the guards that are in the database."""
+def _present(connection: BaseDatabaseWrapper) -> list[tuple[str, str, bool]]:
+    """Give each guard in the database: its name, its table, whether it is switched on."""
     query = {
-        "sqlite": "SELECT name FROM sqlite_master WHERE type = 'trigger' AND name LIKE 'guard_%'",
-        "postgresql": "SELECT tgname FROM pg_trigger WHERE NOT tgisinternal AND tgenabled = 'O' "
-        "AND tgname LIKE 'guard_%'",
+        "sqlite": "SELECT name, tbl_name, 1 FROM sqlite_master WHERE type = 'trigger' "
+        "AND name LIKE 'guard_%'",
+        "postgresql": "SELECT tgname, relname, tgenabled = 'O' FROM pg_trigger t JOIN pg_class c "
+        "ON c.oid = tgrelid WHERE NOT tgisinternal AND tgname LIKE 'guard_%'",
     }[connection.vendor]
     with connection.cursor() as cursor:
         cursor.execute(query)
-        return {row[0] for row in cursor.fetchall()}
+        return [(name, table, bool(on)) for name, table, on in cursor.fetchall()]
+
+
+def installed(connection: BaseDatabaseWrapper) -> set[str]:
+    """Give the names of the guards that are in the database and switched on."""
+    return {name for name, _table, on in _present(connection) if on}
 
 
 def missing(connection: BaseDatabaseWrapper) -> list[str]:
@@ -141,29 +150,40 @@ def missing(connection: BaseDatabaseWrapper) -> list[str]:
 
 
 def install(connection: BaseDatabaseWrapper) -> None:
-    """Make every guard whose table exists anew."""
+    """Make every guard whose table exists anew; one that is no longer wanted goes."""
+    remove(connection)
     tables = set(connection.introspection.table_names())
     with connection.cursor() as cursor:
         if connection.vendor == "postgresql":
             cursor.execute(REFUSE_FUNCTION)
-        for name, (table, sql) in wanted(connection).items():
-            if table not in tables:
-                continue
-            on = f" ON {table}" if connection.vendor == "postgresql" else ""
-            cursor.execute(f"DROP TRIGGER IF EXISTS {name}{on}")
-            cursor.execute(sql)
+        for table, sql in wanted(connection).values():
+            if table in tables:
+                cursor.execute(sql)
 
 
 def remove(connection: BaseDatabaseWrapper) -> None:
-    """Drop every guard. Only for tests of what the ledger detects when somebody has done this."""
+    """Drop every guard: before a migration, and in tests of what the ledger detects without them."""
     with connection.cursor() as cursor:
-        for name, (table, _sql) in wanted(connection).items():
+        for name, table, _on in _present(connection):
             on = f" ON {table}" if connection.vendor == "postgresql" else ""
             cursor.execute(f"DROP TRIGGER IF EXISTS {name}{on}")
+
+
+@receiver(pre_migrate, dispatch_uid="guards_before")
+def before_migrate(*, using: str, plan: Sequence[object] = (), **kwargs: Any) -> None:
+    """Take the guards off before a migration runs on SQLite.
+
+    SQLite refuses to rename a rebuilt table while the trigger of another table names it.
+    """
+    from django.db import connections
+
+    if plan and connections[using].vendor == "sqlite":
+        remove(connections[using])
 
 
 def after_migrate(*, using: str = "default", **kwargs: Any) -> None:
     """Install the guards again; called after every migrate."""
     from django.db import connections
 
-    install(connections[using])
+    with transaction.atomic(using=using):
+        install(connections[using])

@@ -69,7 +69,7 @@ def body_of(row: Recorded, kind: Kind, *, sequence: int, previous: str) -> dict[
         "version": kind.version,
         "uuid": str(row.pk),
         "author": str(row.author_id) if row.author_id else CLOCK,
-        "recorded_at": plain(header["recorded_at"], row.recorded_at),  # type: ignore[arg-type]
+        "recorded_at": plain(header["recorded_at"], row.recorded_at),
         "claim": row.claim,
         "credential": str(row.credential_id) if row.credential_id else None,
         "claim_signature": row.claim_signature,
@@ -130,7 +130,11 @@ def _fill_header(
     row.entry_id = claim.uuid if claim else (row.entry_id or uuid4())
     row.establishment = establishment
     row.author = author
-    row.recorded_at = clock.whole_milliseconds(at)
+    row.recorded_at = at
     row.claim_text = claim.text if claim else None
     row.credential_id = claim.credential if claim else None
     row.claim_signature = claim.signature if claim else None
+    for model_field in row._meta.concrete_fields:
+        value = getattr(row, model_field.attname)
+        if isinstance(value, datetime):
+            setattr(row, model_field.attname, clock.whole_milliseconds(value))

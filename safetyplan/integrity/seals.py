@@ -42,7 +42,7 @@ def frontier_at(establishment: Establishment, size: int, start: RecordSeal | Non
     """Give the tree's frontier over the first `size` entries, going on from an earlier seal."""
     frontier = Frontier()
     if start is not None:
-        frontier = Frontier.from_list(canonical.loads(start.frontier.encode()))  # type: ignore[arg-type]
+        frontier = Frontier.from_list(canonical.loads(start.frontier.encode()))
     hashes = (
         Entry.objects.of(establishment)
         .filter(sequence__gt=frontier.size, sequence__lte=size)

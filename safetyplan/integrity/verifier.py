@@ -154,11 +154,11 @@ def key_id(name: str, public_key: bytes) -> bytes:
 
 def split_note(note: str) -> tuple[str, list[tuple[str, bytes]]]:
     """Return the text of any signed note and its (key name, key id || signature) pairs, else ValueError."""
-    found = re.fullmatch("((?:.*\n)+)\n((?:— [^\\s+]+ [A-Za-z0-9+/=]+\n)+)", note)
+    found = re.fullmatch("((?:.*\n)+)\n((?:— [^\\s+]+ [A-Za-z0-9+/]+={0,2}\n)+)", note)
     if not found or re.search("[\0-\x09\x0b-\x1f]", note):
         raise ValueError("not a signed note")
     lines = [line.split(" ") for line in found[2].splitlines()]
-    return found[1], [(name, b64decode(data, validate=True)) for _, name, data in lines]
+    return found[1], [(name, b64decode(data)) for _, name, data in lines]
 
 def parse_note(note: str) -> Note:
     """Return what a record seal states, its signature unchecked; ValueError when the note is none."""
@@ -271,9 +271,9 @@ def report(check: Check) -> str:
     if check.findings:
         first = next((f"sequence {found.sequence}" for found in check.findings if found.sequence), "line")
         return f"NOT OK: first bad {first}\n" + "".join(f"  {bad.message}\n" for bad in check.findings[:50])
-    gap = f"entries {check.proven + 1} to {check.size} (no copy kept); " if check.proven < check.size else ""
+    gap = f"entries {check.proven + 1} to {check.size} (not covered); " if check.proven < check.size else ""
     invented = ", an invented demonstration" if any("\ninvented" in seal.note for seal in check.seals) else ""
-    return (f"OK: {check.size} entries of {check.slug!a}{invented}, {len(check.seals)} stored seals, agree.\n"
+    return (f"OK: {check.size} entries of {check.slug!a}{invented} and {len(check.seals)} seals agree.\n"
             f"Proven by copies kept outside: {f'entries 1 to {check.proven}' if check.proven else 'none'}.\n"
             f"NOT proven: {gap}that none after {check.size} were cut off; that what was recorded was true.\n")
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from safetyplan.plans.document import STARTED, Plan
+from safetyplan.plans.document import STARTED, Control, Hazard, Plan
 
 
 @dataclass(frozen=True)
@@ -37,7 +37,8 @@ def significant_hazard_without_control(plan: Plan) -> Iterator[Finding]:
 def unknown_names(plan: Plan) -> Iterator[Finding]:
     """Products, steps and events that controls and hazards name must be there."""
     products = {product.code: product for product in plan.products}
-    for item in (*plan.controls, *plan.hazards):
+    named: tuple[Control | Hazard, ...] = (*plan.controls, *plan.hazards)
+    for item in named:
         for code in item.products:
             if code not in products:
                 yield Finding("P004", "error", item.code, _("Names a product that is not in the plan."))

@@ -10,7 +10,9 @@ from safetyplan.establishments.models import Establishment
 def add_choice(parser: ArgumentParser) -> None:
     """Declare the argument that names the establishment."""
     parser.add_argument(
-        "--establishment", metavar="NAME", help="short name of the establishment (needed when there are several)"
+        "--establishment",
+        metavar="NAME",
+        help="short name of the establishment (needed when there are several)",
     )
 
 

@@ -23,9 +23,15 @@ class Command(BaseCommand):
         """Declare the arguments."""
         parser.add_argument("--export", metavar="FILE", help="check this export instead of the database")
         parser.add_argument(
-            "--seal", metavar="FILE", action="append", default=[], help="a record seal kept outside (repeatable)"
+            "--seal",
+            metavar="FILE",
+            action="append",
+            default=[],
+            help="a record seal kept outside (repeatable)",
         )
-        parser.add_argument("--receipts", metavar="FILE", action="append", default=[], help="a device's receipts")
+        parser.add_argument(
+            "--receipts", metavar="FILE", action="append", default=[], help="a device's receipts"
+        )
         parser.add_argument("--root", metavar="HEX", help="the 64 digits of a printed seal")
         parser.add_argument("--size", metavar="N", help="the number of entries under the printed seal")
         add_choice(parser)
@@ -45,7 +51,9 @@ class Command(BaseCommand):
             sys.exit(1)
         newest = max((anchor.size for anchor in anchors), default=0)
         self.stdout.write(f"OK: {size} entries agree with their rows, the chain and the seals.")
-        outside = f"entries 1 to {newest} by copies kept outside" if newest else "nothing by copies kept outside"
+        outside = (
+            f"entries 1 to {newest} by copies kept outside" if newest else "nothing by copies kept outside"
+        )
         self.stdout.write(f"Proven against the keeper of the records: {outside}.")
 
     @staticmethod

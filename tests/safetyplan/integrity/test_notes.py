@@ -95,6 +95,21 @@ def test_signatures_of_unknown_keys_beside_a_known_one_are_ignored() -> None:
     assert verify_note(note, notes.public_bytes(key), "alp/8f1c")
 
 
+def test_a_signature_of_an_unknown_key_under_the_same_name_is_ignored_too() -> None:
+    # C2SP signed-note: they are ignored even if they share a name with a known key.
+    key, stranger = notes.new_private_key(), notes.new_private_key()
+    line = notes.sign_note(SEAL_TEXT, "alp/8f1c", stranger).splitlines()[-1]
+    note = notes.sign_note(SEAL_TEXT, "alp/8f1c", key) + line + "\n"
+    assert verify_note(note, notes.public_bytes(key), "alp/8f1c")
+
+
+@pytest.mark.parametrize("control", ["\0", "\t", "\r", "\x1f"])
+def test_a_note_with_a_control_character_is_no_note(control: str) -> None:
+    # C2SP signed-note: no ASCII control characters other than newline.
+    with pytest.raises(ValueError, match="not a signed note"):
+        split_note(GO_NOTE.replace("cryptography", f"crypto{control}graphy"))
+
+
 def test_a_wrong_signature_of_a_known_key_spoils_the_note_beside_a_right_one() -> None:
     # C2SP signed-note: if a signature from a known key fails, reject the whole note.
     key = notes.new_private_key()

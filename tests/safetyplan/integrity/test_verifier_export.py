@@ -163,10 +163,19 @@ def test_a_seal_signed_by_the_same_key_over_another_history_is_called_a_fork() -
 
 def test_an_outside_copy_that_agrees_narrows_the_range_named_for_one_that_does_not() -> None:
     store = sealed_store()
-    kept = [outside_seal(store, 80), receipt(store, 95)]
+    kept = [receipt(store, 95), outside_seal(store, 80)]
     rewrite_after_the_newest_seal(store)
     findings = verify_export(store.export(), kept)
     assert [found.message for found in findings] == ["entries 81 to 95 are not those of a receipt"]
+
+
+def test_a_receipt_that_agrees_vouches_for_no_entry_before_a_broken_link() -> None:
+    store = sealed_store()
+    store.seals.clear()
+    kept = [receipt(store, 50), Anchor("the printed root", 80, bytes(32))]
+    store.change(30, record={})
+    messages = [found.message for found in verify_export(store.export(), kept)]
+    assert "entries 1 to 80 are not those of the printed root" in messages
 
 
 def test_two_outside_copies_of_one_size_that_disagree_put_everything_in_doubt() -> None:
@@ -277,6 +286,8 @@ def test_an_entry_may_hold_more_fields_than_those_required() -> None:
     [
         lambda body: body.replace(b'"v":1', b'"v": 1'),
         lambda body: body.replace(b'"v":1', b'"v":1.0'),
+        lambda body: body.replace(b'"5.00"', b"5.0"),
+        lambda body: body.replace(b'"5.00"', b"NaN"),
         lambda body: body.replace(b'"v":1', b'"v":1,"v":1'),
         lambda body: body.replace("ä".encode(), b"\\u00e4"),
         lambda body: body + b"\r",

@@ -1,0 +1,44 @@
+"""The form that starts a lot."""
+
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from records.batches.posting import MomentForm
+from safetyplan.integrity.form_claims import new_uuid
+
+
+class StartLotForm(MomentForm):
+    """A vat of milk on its way to cheese."""
+
+    uuid = forms.CharField(widget=forms.HiddenInput, initial=new_uuid, max_length=40)
+    product = forms.ChoiceField(label=_("Product"))
+    code = forms.CharField(
+        label=_("Lot code"),
+        max_length=60,
+        help_text=_("Letters, digits, blanks and - / . _ # +. It cannot be changed later."),
+        widget=forms.TextInput(attrs={"autocapitalize": "characters", "spellcheck": "false"}),
+    )
+    vat = forms.CharField(label=_("Vat"), max_length=60, required=False)
+    milk = forms.CharField(
+        label=_("Milk"),
+        max_length=60,
+        required=False,
+        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
+    )
+    late_reason = forms.CharField(
+        label=_("Reason for a late entry"),
+        max_length=500,
+        required=False,
+        help_text=_("Only needed when the lot was started earlier than the plan tolerates."),
+    )
+
+    field_order = ("uuid", "product", "code", "vat", "milk", "on_date", "on_time", "late_reason")
+
+    def __init__(self, *args: Any, products: list[tuple[str, str]], unit: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["product"].choices = products  # type: ignore[attr-defined]
+        self.fields["milk"].label = _("Milk in %(unit)s") % {"unit": unit}
+        self.fields["on_date"].label = _("Started on")
+        self.fields["on_time"].label = _("Started at")

@@ -1,0 +1,171 @@
+"""The page of one lot: facts, balance, what happened, checks, readings, deviations, release, dispatch."""
+
+from collections.abc import Collection
+from typing import Any
+
+from django.urls import reverse
+from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext as _
+
+from records.batches.models import Lot, LotEvent
+from records.batches.queries import Quantity
+from records.checks.due import SlotState, lot_states
+from records.checks.judging import kept_parts
+from records.checks.models import Reading
+from records.checks.slots import EXTRA, lot_slot_id
+from records.deviations.page import missing_words, summary
+from records.deviations.queries import DeviationState
+from records.inspection.history import event_lines, reading_lines
+from records.inspection.lot_curve import lot_curve, standing
+from records.inspection.rows import Rows, check_rows, event_rows, reading_rows, start_row
+from records.inspection.telling import Teller, on_screen
+from records.signoff.queries import dispatches, releases, self_reviewed
+from records.signoff.release import Balance, balance, hindrances, lot_deviations
+from records.signoff.tables import lot_state
+from safetyplan.calculation.rounding import trim
+from safetyplan.establishments.models import Establishment, Role
+from safetyplan.integrity import clock
+from safetyplan.printing.chart import to_svg
+
+
+def amount(quantity: Quantity | None) -> str:
+    """Write pieces and kilograms."""
+    if quantity is None:
+        return _("not recorded yet")
+    return _("%(pieces)d pieces, %(kg)s kg") % {"pieces": quantity.pieces, "kg": trim(quantity.mass)}
+
+
+def lot_context(establishment: Establishment, lot: Lot, roles: Collection[str]) -> dict[str, Any]:
+    """Give everything the page shows of a lot."""
+    teller = on_screen(establishment)
+    readings = _rows(establishment, Reading, lot)
+    events = _rows(establishment, LotEvent, lot)
+    now = clock.now(establishment)
+    states = sorted(lot_states(establishment, [lot], now)[lot.pk], key=due_first)
+    found = balance(establishment, lot)
+    days = {teller.day(row.observed_at) for row in (*readings, *events)} | {teller.day(lot.started_at)}
+    own = self_reviewed(establishment, days)
+    slug = establishment.slug
+    return {
+        "lot": lot,
+        "state": lot_state(establishment, lot),
+        "facts": _facts(teller, lot),
+        "balance": _balance(found),
+        "found": found,
+        "events": [
+            start_row(teller, lot, own=str(lot.pk) in own),
+            *event_rows(teller, slug, event_lines(establishment, events, own=own), roles),
+        ],
+        "next_events": _next_events(slug, lot, events) if Role.MAKER in roles else [],
+        "checks": check_rows(teller, slug, states, roles, own),
+        "extra": _extra_links(slug, lot) if Role.MAKER in roles else [],
+        "readings": reading_rows(teller, slug, reading_lines(establishment, readings, own=own)),
+        "curve": _curve(lot, readings, events),
+        "deviations": _deviations(lot_deviations(establishment, lot)),
+        "hindrances": hindrances(establishment, lot, now),
+        **_gone(establishment, teller, lot),
+        "days": [day.isoformat() for day in sorted(days)],
+        "key": teller.key_rows(),
+    }
+
+
+def _rows(establishment: Establishment, model: Any, lot: Lot) -> list[Any]:
+    rows = model.objects.of(establishment).filter(lot=lot).select_related("lot")
+    return list(rows.order_by("observed_at", "entry__sequence"))
+
+
+def due_first(state: SlotState) -> tuple[bool, Any]:
+    """Order checks by when they are due; those that wait for an event come last."""
+    return state.slot.due_at is None, state.slot.due_at or state.slot.closes_at
+
+
+def _facts(teller: Teller, lot: Lot) -> list[tuple[str, str]]:
+    product = lot.plan_version.plan().product(lot.product_code)
+    return [
+        (_("Product"), f"{lot.product_code} {lot.product_name}"),
+        (_("Started"), f"{teller.time(lot.started_at)}, {teller.name(lot.author_id)}"),
+        (_("Vat"), lot.vat or "–"),
+        (_("Milk"), f"{lot.milk_text} {lot.milk_unit}".strip() or "–"),
+        (_("Milk treatment"), product.milk or "–"),
+        (_("Plan"), _("version %(number)d") % {"number": lot.plan_version.number}),
+    ]
+
+
+def _balance(found: Balance) -> list[tuple[str, str]]:
+    rows = [
+        (_("Made"), amount(found.made)),
+        (_("Released"), amount(found.released)),
+        (_("Left"), amount(found.dispatched)),
+        (_("Otherwise disposed of"), amount(found.gone)),
+    ]
+    if found.made is not None:
+        here = Quantity(
+            found.made.pieces - found.dispatched.pieces - found.gone.pieces,
+            found.made.mass - found.dispatched.mass - found.gone.mass,
+        )
+        rows.append((_("Still here"), amount(here)))
+    return rows
+
+
+def _next_events(slug: str, lot: Lot, events: list[LotEvent]) -> list[tuple[str, str]]:
+    done = {event.event for event in events}
+    planned = lot.plan_version.plan().product(lot.product_code).events
+    return [
+        (reverse("lot_event", args=[slug, lot.pk, event.code]), event.name)
+        for event in planned
+        if event.code not in done
+    ]
+
+
+def _extra_links(slug: str, lot: Lot) -> list[tuple[str, str]]:
+    """Link to a reading beyond those the plan asks for, one for each control of the lot."""
+    plan = lot.plan_version.plan()
+    return [
+        (reverse("capture", args=[slug, lot_slot_id(lot.pk, c.code, EXTRA)]), f"{c.code} {c.name}")
+        for c in plan.controls
+        if c.of_lot and lot.product_code in c.products
+    ]
+
+
+def _curve(lot: Lot, readings: list[Reading], events: list[LotEvent]) -> SafeString | None:
+    scene = lot_curve(lot, readings, events)
+    if scene is None:
+        return None
+    measured = [
+        f"{part['value']} ({row.observed_at:%H:%M} UTC)"
+        for row in standing(readings)
+        for part in kept_parts(row)
+        if part["name"] == "ph"
+    ]
+    said = _("Measured values in order: %(values)s. The table of readings below holds the same.")
+    words = said % {"values": ", ".join(measured) or _("none")}
+    svg = to_svg(scene, _("Curve of lot %(code)s") % {"code": lot.code}, words)
+    return mark_safe(svg)
+
+
+def _deviations(found: list[DeviationState]) -> Rows:
+    return [
+        {
+            "pk": state.deviation.pk,
+            "number": state.deviation.number,
+            "description": state.deviation.description,
+            "summary": summary(state),
+            "missing": missing_words(state.missing()) if state.is_open else [],
+            "open": state.is_open,
+            "hold_missing": state.hold_missing,
+        }
+        for state in sorted(found, key=lambda s: s.deviation.number)
+    ]
+
+
+def _gone(establishment: Establishment, teller: Teller, lot: Lot) -> dict[str, Any]:
+    """Give releases and dispatches, and how many there are: a form sent twice is known by it."""
+    released, sent = list(releases(establishment, lot)), list(dispatches(establishment, lot))
+    return {
+        "releases": [{"row": row, "at": teller.moment(row.recorded_at)} for row in released],
+        "dispatches": [
+            {"row": row, "at": teller.time(row.left_at), "who": teller.initials(row.author_id)}
+            for row in sent
+        ],
+        "seen": len(released) + len(sent),
+    }

@@ -1,0 +1,59 @@
+"""What the pages' forms share: a moment typed as date and time, and sending a form twice."""
+
+from datetime import datetime
+
+from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from safetyplan.calculation.times import parse_local
+from safetyplan.establishments.localtime import ZoneTime
+from safetyplan.establishments.models import Establishment
+from safetyplan.establishments.queries import zone_of
+from safetyplan.integrity import clock
+from safetyplan.integrity.form_refusals import PlainForm, Typed
+from safetyplan.integrity.refusals import Refused
+from safetyplan.integrity.typed_values import in_words
+
+
+class MomentForm(PlainForm):
+    """A form with a date and a time of day, both in the establishment's local time."""
+
+    on_date = forms.CharField(
+        label=gettext_lazy("Date"), max_length=20, widget=forms.TextInput(attrs={"type": "date"})
+    )
+    on_time = forms.CharField(
+        label=gettext_lazy("Time"), max_length=10, widget=forms.TextInput(attrs={"type": "time"})
+    )
+    on_time_fold = forms.CharField(required=False, max_length=1, widget=forms.HiddenInput)
+
+
+def now_typed(establishment: Establishment) -> dict[str, str]:
+    """Give the present date and time as a person would type them."""
+    local = ZoneTime(zone_of(establishment)).local(clock.now(establishment))
+    return {"on_date": f"{local:%Y-%m-%d}", "on_time": f"{local:%H:%M}"}
+
+
+def moment(establishment: Establishment, typed: Typed, *, reason: str) -> datetime:
+    """Read the date and time typed; one of more than two days ago needs the reason to be there."""
+    fold = typed.get("on_time_fold", "")
+    with in_words("on_time"):
+        return parse_local(
+            typed.get("on_date", ""),
+            typed.get("on_time", ""),
+            zone_of(establishment),
+            now=clock.now(establishment),
+            fold=int(fold) if fold in ("0", "1") else None,
+            confirmed=bool(reason.strip()),
+        )
+
+
+def refuse_unseen(seen: str, present: object) -> None:
+    """Refuse a form whose page is older than what is recorded: sent twice, or overtaken by somebody."""
+    if seen != str(present):
+        raise Refused(
+            _(
+                "Something was recorded here since this page was opened, perhaps by this same form. "
+                "Look at what is recorded now; if yours is still missing, send it again."
+            )
+        )

@@ -1,0 +1,119 @@
+"""One reading with everything that was ever recorded of it: corrections, later judgements, ledger entries."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, tzinfo
+from typing import Any
+
+from records.checks.judging import kept_parts
+from records.checks.models import Reading, Rejudged
+from records.deviations.models import Deviation
+from records.deviations.queries import deviations
+from safetyplan.calculation.unit_tables import UNITS
+from safetyplan.establishments.models import Establishment, Membership
+from safetyplan.establishments.queries import names, zone_of
+from safetyplan.integrity import canonical
+from safetyplan.words import name_words
+
+
+@dataclass(frozen=True)
+class ShownPart:
+    """One part of a reading for people: its name, its value with unit, and the text as it was typed."""
+
+    label: str
+    text: str
+    raw: str
+
+
+@dataclass(frozen=True)
+class Version:
+    """One recorded version of a reading."""
+
+    reading: Reading
+    parts: Sequence[ShownPart]
+    who: Membership | None
+    superseded: bool
+    judged_again: Sequence[Rejudged] = field(default_factory=list)
+
+    @property
+    def state(self) -> str:
+        """Give the result against the limit, the newest where it was judged again."""
+        return self.judged_again[-1].state if self.judged_again else self.reading.state
+
+    @property
+    def text(self) -> str:
+        """Give the values in one line."""
+        return "; ".join(part.text for part in self.parts)
+
+
+@dataclass(frozen=True)
+class History:
+    """A reading's versions, the first one first, and the deviations of its check."""
+
+    versions: Sequence[Version]
+    deviations: Sequence[Deviation]
+
+    @property
+    def newest(self) -> Version:
+        """Give the version that stands."""
+        return self.versions[-1]
+
+
+def _shown(part: dict[str, str], zone: tzinfo) -> str:
+    if part["entry"] == "time":
+        at: datetime = canonical.read_instant(part["value"])
+        return at.astimezone(zone).strftime("%Y-%m-%d %H:%M")
+    if part["entry"] == "choice":
+        return name_words(part["value"])
+    unit = UNITS.get(part["unit"])
+    if unit is None or unit.code == "count":
+        return part["value"]
+    return f"{unit.symbol} {part['value']}" if unit.before else f"{part['value']} {unit.symbol}"
+
+
+def shown_parts(reading: Reading, zone: tzinfo) -> list[ShownPart]:
+    """Give the parts of a reading for people."""
+    return [ShownPart(name_words(p["name"]), _shown(p, zone), p["raw"]) for p in kept_parts(reading)]
+
+
+def value_text(reading: Reading, zone: tzinfo) -> str:
+    """Give the values of a reading in one line."""
+    return "; ".join(part.text for part in shown_parts(reading, zone))
+
+
+def _chain(rows: Sequence[Reading], reading: Reading) -> list[Reading]:
+    """Give the versions of one reading in order, out of all readings of its check."""
+    by_key = {row.pk: row for row in rows}
+    after: dict[Any, Reading] = {row.supersedes_id: row for row in rows if row.supersedes_id}
+    first = reading
+    while first.supersedes_id in by_key:
+        first = by_key[first.supersedes_id]
+    chain = [first]
+    while chain[-1].pk in after:
+        chain.append(after[chain[-1].pk])
+    return chain
+
+
+def versions_of(establishment: Establishment, reading: Reading) -> list[Reading]:
+    """Give the versions of a reading, the first one first."""
+    rows = Reading.objects.of(establishment).filter(slot=reading.slot)
+    related = rows.select_related("entry", "lot", "plan_version", "instrument", "credential")
+    return _chain(list(related.order_by("entry__sequence")), reading)
+
+
+def history_of(establishment: Establishment, reading: Reading) -> History:
+    """Give a reading with its whole history, in a constant number of queries."""
+    chain, people, zone = versions_of(establishment, reading), names(establishment), zone_of(establishment)
+    again = Rejudged.objects.of(establishment).filter(reading__in=[row.pk for row in chain])
+    judged = list(again.select_related("event").order_by("entry__sequence"))
+    versions = [
+        Version(
+            reading=row,
+            parts=shown_parts(row, zone),
+            who=people.get(row.author_id),
+            superseded=row is not chain[-1],
+            judged_again=[j for j in judged if j.reading_id == row.pk],
+        )
+        for row in chain
+    ]
+    return History(versions, list(deviations(establishment).filter(slot=reading.slot)))

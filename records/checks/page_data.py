@@ -1,0 +1,296 @@
+"""What a capture page needs: the data block that static/js/capture.js documents, and when to show none."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.http import HttpRequest
+from django.middleware.csrf import get_token
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from records.batches.models import Lot, LotEvent
+from records.batches.queries import effective_events
+from records.checks.due import SlotState, Status, day_states, facts, lot_states
+from records.checks.models import Reading
+from records.checks.services import Place
+from records.checks.slots import EXTRA, day_slot_id, extra_ordinal, lot_slot_id
+from records.instruments.queries import in_use
+from safetyplan.calculation.limits.reached_by import ReachedBy
+from safetyplan.calculation.limits.shape import Limit, Part
+from safetyplan.calculation.sentences import Sentence
+from safetyplan.calculation.unit_tables import QUANTITIES, UNITS
+from safetyplan.establishments.localtime import ZoneTime
+from safetyplan.establishments.models import Establishment, EstablishmentDetails
+from safetyplan.establishments.queries import details_of, zone_of
+from safetyplan.establishments.services import MASS_UNITS, TEMPERATURE_UNITS, VOLUME_UNITS
+from safetyplan.integrity import canonical, clock, seals
+from safetyplan.plans.document import STARTED, Control, Event
+from safetyplan.words import name_words, render
+
+LIMIT_CODES = ("plan_at_", "plan_reached_at_", "plan_accepted", "plan_hold")
+TARGET_CODES = ("plan_target_", "plan_reached_target_")
+ASIDE = ("plan_hold_recorder", "plan_hold_agitator", "plan_hold_chart")
+Data = dict[str, Any]
+
+
+# Words ---------------------------------------------------------------------------------------------
+
+
+def _bare(sentence: Sentence) -> str:
+    text = render(sentence).strip().removesuffix(".")
+    for heading in (_("Limit:"), _("Target:")):
+        text = text.removeprefix(heading).strip()
+    return text
+
+
+def _of_point(limit: Limit, ordinal: int) -> list[Sentence]:
+    """Give the sentences of one due point; a limit with one point has them all."""
+    found = list(limit.describe())
+    if not isinstance(limit, ReachedBy) or ordinal >= len(limit.due):
+        return found
+    hours = limit.due[ordinal].hours_text
+    return [s for s in found if dict(s.params).get("hours", hours) == hours]
+
+
+def limit_text(limit: Limit, ordinal: int) -> str:
+    """Write the limit of one due point in few words, for the head of a keypad and for a list."""
+    chosen = [s for s in _of_point(limit, ordinal) if s.code.startswith(LIMIT_CODES) and s.code not in ASIDE]
+    return "; ".join(_bare(sentence) for sentence in chosen)
+
+
+def target_text(limit: Limit, ordinal: int) -> str:
+    """Write the target of one due point in few words; empty when there is none."""
+    return "; ".join(_bare(s) for s in _of_point(limit, ordinal) if s.code.startswith(TARGET_CODES))
+
+
+def measure_next(minutes: int) -> str:
+    """Say when to measure next; empty when the plan does not say."""
+    if minutes <= 0:
+        return ""
+    if minutes % 60 == 0:
+        hours = minutes // 60
+        return ngettext("Measure again in %(n)d hour.", "Measure again in %(n)d hours.", hours) % {"n": hours}
+    return ngettext("Measure again in %(n)d minute.", "Measure again in %(n)d minutes.", minutes) % {
+        "n": minutes
+    }
+
+
+def _texts(control: Control, ordinal: int) -> Data:
+    return {
+        "limit": limit_text(control.limit, ordinal),
+        "target": target_text(control.limit, ordinal),
+        "outside_heading": "",
+        "actions": [{"code": code, "text": text} for code, text in control.corrective_actions],
+        "measure_next": measure_next(control.measure_next_minutes),
+    }
+
+
+# Parts ---------------------------------------------------------------------------------------------
+
+
+def unit_choices(unit: str, details: EstablishmentDetails) -> list[str]:
+    """List the units offered for a part: the establishment's own first, then the plan's.
+
+    Only among the units people choose for a whole establishment: a dose in mL stays in mL.
+    """
+    families = {
+        TEMPERATURE_UNITS: details.temperature_unit,
+        VOLUME_UNITS: details.volume_unit,
+        MASS_UNITS: details.mass_unit,
+    }
+    for family, preferred in families.items():
+        if unit in family:
+            both = family if family is TEMPERATURE_UNITS else ()
+            return list(dict.fromkeys([preferred, unit, *both]))
+    return [unit] if unit else []
+
+
+def _unit(code: str) -> Data:
+    symbol = "" if code in ("", "count") else UNITS[code].symbol
+    return {"code": code, "symbol": symbol}
+
+
+def _part(part: Part, details: EstablishmentDetails) -> Data:
+    units = unit_choices(part.unit, details)
+    quantity = QUANTITIES.get(part.quantity)
+    return {
+        "name": part.name,
+        "label": render(part.label),
+        "entry": part.entry,
+        "unit": _unit(units[0] if units else ""),
+        "units": [_unit(code) for code in units],
+        "negative": quantity is not None and quantity.negative,
+        "options": [{"code": option, "label": name_words(option)} for option in part.options],
+        "required": part.required,
+    }
+
+
+def _detail(detail: Mapping[str, str]) -> Data:
+    quantity = QUANTITIES.get(detail.get("quantity", ""))
+    unit = detail.get("unit", "")
+    return {
+        "name": detail["name"],
+        "label": detail["label"],
+        "entry": detail["entry"],
+        "unit": _unit(unit),
+        "units": [_unit(unit)] if unit else [],
+        "negative": quantity is not None and quantity.negative,
+        "options": [],
+        "required": detail.get("required") == "yes",
+    }
+
+
+def _instruments(establishment: Establishment, control: Control) -> Data:
+    quantities = {part.quantity for part in control.limit.parts() if part.quantity}
+    fitting = [i for i in in_use(establishment) if i.quantity in quantities] if quantities else []
+    planned = [i for i in fitting if i.name.casefold() == control.instrument.casefold()]
+    rows = [{"id": str(i.pk), "label": f"{i.code} {i.name}"} for i in fitting]
+    if rows:
+        rows.append({"id": "", "label": _("not listed")})
+    chosen = str(planned[0].pk) if len(planned) == 1 else ""
+    return {"instruments": rows, "instrument": chosen}
+
+
+# The data block ------------------------------------------------------------------------------------
+
+
+def _base(request: HttpRequest, establishment: Establishment) -> Data:
+    slug = establishment.slug
+    due = reverse("today", args=[slug])
+    return {
+        "claims_url": reverse("claims", args=[slug]),
+        "enrol_url": reverse("enrol", args=[slug]),
+        "next_url": due,
+        "due_url": due,
+        "establishment": str(establishment.pk),
+        "person": str(request.user.pk),
+        "csrf": get_token(request),
+        "zone": zone_of(establishment).key,
+        "server_public_key": seals.opening_of(establishment).public_key,
+        "slot": None,
+        "control": None,
+        "lot": None,
+        "plan_version": None,
+        "event": None,
+        "table": None,
+        "texts": {},
+        "instruments": [],
+        "instrument": None,
+        "supersedes": None,
+        "correction": False,
+        "observed_at": None,
+    }
+
+
+def _correction(original: Reading | LotEvent | None) -> Data:
+    if original is None:
+        return {}
+    return {
+        "supersedes": str(original.pk),
+        "correction": True,
+        "observed_at": canonical.instant(original.observed_at),
+    }
+
+
+def reading_data(
+    request: HttpRequest,
+    establishment: Establishment,
+    place: Place,
+    slot: str,
+    original: Reading | None = None,
+) -> Data:
+    """Give the data block of a check, of an extra reading, or of the correction of a reading."""
+    control, ordinal, times = place.control, place.name.ordinal, dict[str, datetime]()
+    lot_facts = None
+    if place.lot is not None:
+        lot_facts = facts(place.lot, effective_events(establishment, [place.lot.pk]))
+        times = {STARTED: place.lot.started_at, **lot_facts.events}
+    if ordinal is None:
+        ordinal = extra_ordinal(control, lot_facts, clock.now(establishment))
+    details = details_of(establishment)
+    return {
+        **_base(request, establishment),
+        "slot": slot,
+        "control": control.code,
+        "lot": str(place.lot.pk) if place.lot else None,
+        "plan_version": str(place.version.pk),
+        "parts": [_part(part, details) for part in control.limit.parts()],
+        "table": control.limit.judging_table(ordinal, times),
+        "texts": _texts(control, ordinal),
+        "late_after_minutes": place.version.plan().late_after_minutes,
+        **_instruments(establishment, control),
+        **_correction(original),
+    }
+
+
+def event_data(
+    request: HttpRequest,
+    establishment: Establishment,
+    lot: Lot,
+    event: Event,
+    original: LotEvent | None = None,
+) -> Data:
+    """Give the data block of an event of a lot, or of its correction."""
+    return {
+        **_base(request, establishment),
+        "next_url": reverse("lot", args=[establishment.slug, lot.pk]),
+        "lot": str(lot.pk),
+        "plan_version": str(lot.plan_version_id),
+        "event": event.code,
+        "parts": [_detail(detail) for detail in event.details],
+        "late_after_minutes": lot.plan_version.plan().late_after_minutes,
+        **_correction(original),
+    }
+
+
+# When there is nothing to record now ---------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class NotNow:
+    """Why a check is not recorded now: it is recorded already, waits for an event, or opens later."""
+
+    why: str
+    opens_at: datetime | None = None
+    event: str = ""
+    event_name: str = ""
+    readings: Sequence[Reading] = ()
+
+
+def state_of_slot(establishment: Establishment, place: Place, slot: str) -> SlotState | None:
+    """Give where a check stands; None for a reading beyond those the plan asks for."""
+    now = clock.now(establishment)
+    if place.name.ordinal is None:
+        return None
+    if place.lot is not None:
+        found = lot_states(establishment, [place.lot], now)[place.lot.pk]
+    else:
+        assert place.name.day is not None
+        found = day_states(establishment, place.name.day, ZoneTime(zone_of(establishment)), now)
+    return next((state for state in found if state.slot.id == slot), None)
+
+
+def not_now(state: SlotState | None, place: Place) -> NotNow | None:
+    """Tell whether and why a check should not be recorded under its own number now."""
+    if state is None:
+        return None
+    if state.status == Status.RECORDED:
+        return NotNow("recorded", readings=state.effective)
+    if state.slot.waits_for and place.lot is not None:
+        event = place.version.plan().product(place.lot.product_code).event(state.slot.waits_for)
+        name = event.name if event else name_words(state.slot.waits_for)
+        return NotNow("waiting", event=state.slot.waits_for, event_name=name)
+    if state.status == Status.LATER:
+        return NotNow("later", opens_at=state.slot.opens_at)
+    return None
+
+
+def extra_slot(place: Place) -> str:
+    """Give the slot of a reading beyond those the plan asks for."""
+    if place.lot is not None:
+        return lot_slot_id(place.lot.pk, place.control.code, EXTRA)
+    assert place.name.day is not None
+    return day_slot_id(place.name.day, place.control.code, EXTRA)

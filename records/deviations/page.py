@@ -1,0 +1,258 @@
+"""The page of one deviation: its steps in order, who did each, what is missing, who may do it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.forms import Form
+from django.utils.translation import gettext as _
+
+from records.deviations import forms
+from records.deviations.models import Cause, Deviation, Disposition, Outcome
+from records.deviations.queries import DeviationState, lines_of, state_of
+from records.deviations.services import doers
+from safetyplan.calculation.rounding import amount, trim
+from safetyplan.establishments.access import WRITERS
+from safetyplan.establishments.models import Establishment, Role
+from safetyplan.establishments.queries import details_of
+from safetyplan.establishments.shown import People, Shown
+from safetyplan.integrity import clock
+from safetyplan.integrity.form_claims import new_uuid
+from safetyplan.plans.document import Control, Plan
+from safetyplan.plans.queries import in_force
+
+RIGHTS: Mapping[str, tuple[str, ...]] = {
+    "hold": WRITERS,
+    "action": WRITERS,
+    "evaluate": (Role.QUALIFIED,),
+    "dispose": (Role.RESPONSIBLE,),
+    "cause": WRITERS,
+    "recall": (Role.RESPONSIBLE,),
+    "close": (Role.REVIEWER,),
+    "attach": WRITERS,
+}
+FORMS: Mapping[str, type[Form]] = {
+    "hold": forms.HoldForm,
+    "action": forms.ActionForm,
+    "evaluate": forms.EvaluationForm,
+    "dispose": forms.DispositionForm,
+    "cause": forms.CauseForm,
+    "recall": forms.RecallForm,
+    "close": forms.CloseForm,
+    "attach": forms.AttachForm,
+}
+NEEDED_FOR = {"evaluate": "evaluation", "dispose": "disposition"}
+
+
+@dataclass
+class Step:
+    """One step of the work on a deviation."""
+
+    name: str
+    title: str
+    rows: list[Shown]
+    missing: bool
+    why_not: str
+    form: Form | None = None
+    unfolded: bool = False
+
+
+@dataclass(frozen=True)
+class Viewer:
+    """Who looks at the page."""
+
+    person: UUID
+    roles: tuple[str, ...]
+
+
+def missing_words(names: list[str]) -> list[str]:
+    """Say what is missing before a deviation can be closed."""
+    words = {
+        "hold": _("the hold is not confirmed"),
+        "action": _("no corrective action"),
+        "evaluation": _("the product is not evaluated"),
+        "disposition": _("not everything on hold is disposed of"),
+        "cause": _("no cause and prevention"),
+        "recall": _("no recall decision"),
+    }
+    return [words[name] for name in names]
+
+
+def plan_of(establishment: Establishment, deviation: Deviation) -> Plan | None:
+    """Give the plan that a deviation is judged by: its reading's, its lot's, else the one in force then."""
+    if deviation.reading is not None:
+        return deviation.reading.plan_version.plan()
+    if deviation.lot is not None:
+        return deviation.lot.plan_version.plan()
+    version = in_force(establishment, deviation.recorded_at)
+    return version.plan() if version else None
+
+
+def control_of(establishment: Establishment, deviation: Deviation) -> Control | None:
+    """Give the control of the plan that a deviation belongs to."""
+    plan = plan_of(establishment, deviation) if deviation.control else None
+    return plan.control(deviation.control) if plan else None
+
+
+def summary(state: DeviationState) -> str:
+    """Name where a deviation stands, as a state code of the pages."""
+    if not state.is_open:
+        return "closed"
+    if state.hold_missing:
+        return "hold_required"
+    if state.hold is None:
+        return "open"
+    return "disposed" if state.left.pieces == 0 and state.dispositions else "hold"
+
+
+def _why_not(name: str, state: DeviationState, viewer: Viewer) -> str:
+    """Say why this person cannot do a step now; '' when they can."""
+    if not state.is_open:
+        return _("This deviation is closed.")
+    if not set(viewer.roles) & set(RIGHTS[name]):
+        roles = ", ".join(str(Role(role).label) for role in RIGHTS[name])
+        return _("This is for: %(roles)s.") % {"roles": roles}
+    return _not_yet(name, state)
+
+
+def _not_yet(name: str, state: DeviationState) -> str:
+    if name == "hold" and state.dispositions:
+        return _("Part of this hold was disposed of already: the count cannot change now.")
+    if name == "evaluate" and state.deviation.hold_required and state.hold is None:
+        return _("Confirm the hold first: evaluate what stands apart and counted.")
+    if name == "dispose" and state.hold is None:
+        return _("Nothing is confirmed on hold: confirm the hold first.")
+    if name == "dispose" and not state.evaluations:
+        return _("The product was not evaluated yet: a qualified individual does that first.")
+    if name == "dispose" and state.left.pieces == 0 and state.left.mass == 0:
+        return _("Everything on hold is disposed of.")
+    if name == "recall" and state.recall is not None:
+        return _("The recall was decided.")
+    return ""
+
+
+def now_parts(people: People, at: datetime) -> dict[str, str]:
+    """Give the present local date and time for a form."""
+    local = people.clock.local(at)
+    return {"done_date": f"{local:%Y-%m-%d}", "done_time": f"{local:%H:%M}"}
+
+
+def _initial(name: str, state: DeviationState, now: dict[str, str]) -> dict[str, Any]:
+    if name == "dispose":
+        return {"seen": len(state.dispositions)}
+    if name == "hold" and state.hold is not None:
+        hold = state.hold
+        return {"place": hold.place, "tag": hold.tag, **now}
+    return now if name in ("hold", "action") else {}
+
+
+def quantity(pieces: int, mass: Any) -> str:
+    """Write pieces and kilograms; what was not weighed shows no weight."""
+    text = _("%(pieces)d pieces") % {"pieces": pieces}
+    return f"{text}, {amount(trim(mass), 'kg')}" if mass else text
+
+
+def disposition_lines(disposition: Disposition) -> list[dict[str, str]]:
+    """Write the lines of a disposition."""
+    methods = {str(code): str(label) for code, label in forms.METHODS if code}
+    written = []
+    for line in lines_of(disposition):
+        label = str(Outcome(line["outcome"]).label)
+        if line["method"]:
+            label = f"{label} {methods[line['method']]}"
+        written.append({"what": label, "pieces": str(line["pieces"]), "mass": line["mass"]})
+    return written
+
+
+def _steps(state: DeviationState, people: People, viewer: Viewer, now: dict[str, str]) -> dict[str, Step]:
+    titles: dict[str, tuple[str, list[Any]]] = {
+        "hold": (_("Hold"), state.holds),
+        "action": (_("Corrective action"), state.actions),
+        "evaluate": (_("Evaluation"), state.evaluations),
+        "attach": (_("Documents"), state.files),
+        "dispose": (_("Disposition"), state.dispositions),
+        "cause": (_("Cause and prevention"), state.causes),
+        "recall": (_("Recall decision"), [state.recall] if state.recall else []),
+        "close": (_("Review and closure"), [state.closure] if state.closure else []),
+    }
+    missing = state.missing() if state.is_open else []
+    steps = {}
+    for name, (title, rows) in titles.items():
+        why_not = _why_not(name, state, viewer)
+        step = Step(name, title, people.each(rows), NEEDED_FOR.get(name, name) in missing, why_not)
+        if not why_not:
+            step.form = FORMS[name](initial=_initial(name, state, now), auto_id=f"{name}_%s")
+            step.unfolded = step.missing
+        steps[name] = step
+    return steps
+
+
+def _happened(deviation: Deviation, people: People) -> dict[str, Any]:
+    reading = deviation.reading
+    value = amount(reading.value_text, reading.unit) if reading and reading.value_text else ""
+    return {
+        "value": value,
+        "reading": reading,
+        "reading_by": people.name(reading.author_id) if reading else "",
+        "measured": people.when(reading.observed_at) if reading else "",
+        "opened": people.shown(deviation),
+    }
+
+
+def deviation_page(
+    establishment: Establishment,
+    deviation: Deviation,
+    viewer: Viewer,
+    bound: Mapping[str, Form] | None = None,
+) -> dict[str, Any]:
+    """Give everything the page shows; `bound` holds the form that was refused."""
+    state = state_of(establishment, deviation)
+    people = People(establishment)
+    steps = _steps(state, people, viewer, now_parts(people, clock.now(establishment)))
+    steps["close"].unfolded = not state.missing()
+    for name, form in (bound or {}).items():
+        steps[name].form, steps[name].unfolded = form, True
+    control = control_of(establishment, deviation)
+    return {
+        "section": "week",
+        "deviation": deviation,
+        "state": state,
+        "summary": summary(state),
+        "steps": steps,
+        "cause_words": Cause(deviation.cause).label,
+        "happened": _happened(deviation, people),
+        "planned": _planned(control, state) if not steps["action"].why_not else [],
+        "missing": missing_words(state.missing()),
+        "own": viewer.person in doers(state),
+        "self_review": details_of(establishment).self_review_reason,
+        "recall_asked": deviation.cause == Cause.LEFT_ON_HOLD,
+        **_amounts(state),
+        **_rows(steps, people),
+    }
+
+
+def _amounts(state: DeviationState) -> dict[str, str]:
+    return {
+        name: quantity(found.pieces, found.mass)
+        for name, found in (("held", state.held), ("left", state.left), ("disposed", state.disposed))
+    }
+
+
+def _rows(steps: dict[str, Step], people: People) -> dict[str, Any]:
+    return {
+        "holds": [(shown, people.when(shown.row.held_at)) for shown in steps["hold"].rows],
+        "actions": [(shown, people.when(shown.row.done_at)) for shown in steps["action"].rows],
+        "dispositions": [(shown, disposition_lines(shown.row)) for shown in steps["dispose"].rows],
+    }
+
+
+def _planned(control: Control | None, state: DeviationState) -> list[dict[str, str]]:
+    """List the planned actions, each with its own form identity, and whether it was done."""
+    done = {action.action_code for action in state.actions}
+    actions = control.corrective_actions if control else ()
+    return [
+        {"code": code, "text": text, "uuid": new_uuid(), "done": "yes" if code in done else ""}
+        for code, text in actions
+    ]

@@ -1,0 +1,150 @@
+"""Records with what became of them: corrected, voided, judged again, reviewed by their own author."""
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any, TypeVar
+
+from django.utils.translation import gettext as _
+
+from records.batches.models import LotEvent
+from records.checks.models import Reading, Rejudged
+from records.inspection.telling import Teller
+from records.inspection.words import state_word
+from safetyplan.establishments.models import Establishment
+from safetyplan.establishments.queries import until
+
+Line = TypeVar("Line", "ReadingLine", "EventLine")
+
+
+@dataclass
+class ReadingLine:
+    """A reading, the record that replaced it, and the later judgements of it."""
+
+    row: Reading
+    later: Reading | None = None
+    again: list[Rejudged] = field(default_factory=list)
+    own: bool = False
+
+    @property
+    def voided(self) -> bool:
+        """Tell whether the reading was voided."""
+        return self.later is not None and self.later.voided
+
+    @property
+    def state(self) -> str:
+        """Give the result as it stands now."""
+        return self.again[-1].state if self.again else self.row.state
+
+
+@dataclass
+class EventLine:
+    """An event and the record that replaced it."""
+
+    row: LotEvent
+    later: LotEvent | None = None
+    own: bool = False
+
+
+def reading_lines(
+    establishment: Establishment,
+    readings: Sequence[Reading],
+    as_of: int | None = None,
+    own: Collection[str] = (),
+) -> list[ReadingLine]:
+    """Give readings with their history; each correction follows what it corrects, a void joins it."""
+    later = _successors(establishment, Reading, readings, as_of)
+    again: dict[Any, list[Rejudged]] = {}
+    rows = until(Rejudged.objects.of(establishment), as_of).filter(reading__in=[r.pk for r in readings])
+    for row in rows.order_by("entry__sequence"):
+        again.setdefault(row.reading_id, []).append(row)
+    lines = [
+        ReadingLine(r, later.get(r.pk), again.get(r.pk, []), str(r.pk) in own)
+        for r in readings
+        if not r.voided
+    ]
+    return _in_chains(lines)
+
+
+def event_lines(
+    establishment: Establishment,
+    events: Sequence[LotEvent],
+    as_of: int | None = None,
+    own: Collection[str] = (),
+) -> list[EventLine]:
+    """Give events with their history; each correction follows what it corrects."""
+    later = _successors(establishment, LotEvent, events, as_of)
+    return _in_chains([EventLine(e, later.get(e.pk), str(e.pk) in own) for e in events])
+
+
+def _successors(
+    establishment: Establishment, model: Any, rows: Sequence[Any], as_of: int | None
+) -> dict[Any, Any]:
+    """Find what replaced each row, also when the correction moved it to another day."""
+    found = until(model.objects.of(establishment), as_of).filter(supersedes__in=[row.pk for row in rows])
+    return {row.supersedes_id: row for row in found}
+
+
+def _in_chains(lines: list[Line]) -> list[Line]:
+    present = {line.row.pk: line for line in lines}
+
+    def place(line: Line) -> tuple[datetime, str, datetime]:
+        root = line.row
+        while root.supersedes_id in present:
+            root = present[root.supersedes_id].row
+        return root.observed_at, str(root.pk), line.row.recorded_at
+
+    return sorted(lines, key=place)
+
+
+def reading_notes(teller: Teller, line: ReadingLine) -> list[str]:
+    """Say what has to be said of a reading besides its value."""
+    row, later = line.row, line.later
+    notes = [
+        _("self-reviewed") if line.own else "",
+        _("late: %(why)s") % {"why": row.late_reason or row.reason} if row.late else "",
+        _("replaces the struck entry: %(why)s") % {"why": row.reason} if row.supersedes_id else "",
+        *_judgements(line),
+    ]
+    if later is not None:
+        words = (
+            _("VOID since %(at)s by %(who)s: %(why)s") if later.voided else _("corrected %(at)s by %(who)s")
+        )
+        notes.append(words % _who(teller, later))
+    return [note for note in notes if note]
+
+
+def _judgements(line: ReadingLine) -> Iterable[str]:
+    for again in line.again:
+        if again.state == again.state_before:
+            yield _("judged again after a corrected event: unchanged, %(state)s") % {
+                "state": state_word(again.state)
+            }
+        else:
+            yield _("judged again after a corrected event: was %(before)s, now %(state)s. %(said)s") % {
+                "before": state_word(again.state_before),
+                "state": state_word(again.state),
+                "said": again.sentence_text,
+            }
+
+
+def event_notes(teller: Teller, line: EventLine) -> list[str]:
+    """Say what has to be said of an event besides its time and details."""
+    row, later = line.row, line.later
+    why = row.late_reason or row.reason
+    late = row.late and not (row.supersedes_id and why == row.reason)
+    notes = [
+        _("self-reviewed") if line.own else "",
+        _("late: %(why)s") % {"why": why} if late else "",
+        _("replaces the struck entry: %(why)s") % {"why": row.reason} if row.supersedes_id else "",
+        _("corrected %(at)s by %(who)s") % _who(teller, later) if later is not None else "",
+    ]
+    return [note for note in notes if note]
+
+
+def _who(teller: Teller, row: Any) -> dict[str, str]:
+    return {
+        "at": teller.time(row.recorded_at),
+        "who": teller.initials(row.author_id),
+        "why": row.reason,
+    }

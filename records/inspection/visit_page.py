@@ -1,0 +1,145 @@
+"""The page of a visit: prints, record seals and how old the newest is, the export and its verifier."""
+
+from datetime import datetime, timedelta
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from records.batches.models import Lot
+from records.batches.queries import lots, similar_lot
+from records.deviations.models import Deviation
+from records.inspection.models import PrintIssue
+from records.inspection.queries import issues
+from records.inspection.services import DAY, LOT, TAG
+from records.inspection.telling import Teller, on_screen
+from safetyplan.establishments.models import Establishment
+from safetyplan.integrity import clock, ledger, seals
+from safetyplan.integrity.form_refusals import PlainForm
+from safetyplan.integrity.models import RecordSeal
+from safetyplan.integrity.refusals import BadInput
+
+PAGE = 30
+SEALS = 10
+OLD = timedelta(hours=24)
+
+
+class PrintLotForm(PlainForm):
+    """Which lot to print."""
+
+    what = forms.CharField(widget=forms.HiddenInput, initial=LOT, max_length=10)
+    subject = forms.CharField(
+        label=gettext_lazy("Lot code"),
+        max_length=60,
+        widget=forms.TextInput(attrs={"list": "recent-lots", "autocomplete": "off"}),
+    )
+
+
+class PrintDayForm(PlainForm):
+    """Which day to print."""
+
+    what = forms.CharField(widget=forms.HiddenInput, initial=DAY, max_length=10)
+    subject = forms.CharField(
+        label=gettext_lazy("Day"), max_length=20, widget=forms.TextInput(attrs={"type": "date"})
+    )
+
+
+def visit_context(establishment: Establishment, before: str) -> dict[str, Any]:
+    """Give what the page shows."""
+    teller = on_screen(establishment)
+    now = clock.now(establishment)
+    size, _hash = ledger.head(establishment)
+    return {
+        **_prints(establishment, teller, before),
+        "recent": lots(establishment)[:PAGE],
+        **_seals(establishment, teller, now),
+        "size": size,
+        "public_key": seals.opening_of(establishment).public_key,
+        "key_name": seals.opening_of(establishment).key_name,
+        "today": teller.day(now).isoformat(),
+    }
+
+
+def _prints(establishment: Establishment, teller: Teller, before: str) -> dict[str, Any]:
+    rows = issues(establishment)
+    number = int(before) if before.isascii() and before.isdigit() and len(before) < 10 else None
+    if number is not None:
+        rows = rows.filter(number__lt=number)
+    chosen = list(rows[: PAGE + 1])
+    shown = chosen[:PAGE]
+    names = subjects(establishment, shown)
+    return {
+        "prints": [
+            {
+                "number": issue.number,
+                "what": names[issue.pk],
+                "at": teller.time(issue.recorded_at),
+                "by": teller.name(issue.author_id),
+                "as_of": issue.as_of,
+            }
+            for issue in shown
+        ],
+        "older_url": f"?before={shown[-1].number}" if len(chosen) > PAGE else "",
+        "newer_url": "?" if number is not None else "",
+    }
+
+
+def subjects(establishment: Establishment, shown: list[PrintIssue]) -> dict[Any, str]:
+    """Name what each issue prints, in a constant number of queries."""
+    ids = {what: [i.subject for i in shown if i.what == what] for what in (LOT, TAG)}
+    codes = {str(k): v for k, v in _lots_by_id(establishment, ids[LOT])}
+    numbers = Deviation.objects.of(establishment).filter(pk__in=ids[TAG]).values_list("pk", "number")
+    tags = {str(pk): number for pk, number in numbers}
+    words = {}
+    for issue in shown:
+        if issue.what == LOT:
+            words[issue.pk] = _("Lot %(code)s") % {"code": codes.get(issue.subject, "?")}
+        elif issue.what == TAG:
+            words[issue.pk] = _("Hold tag, deviation %(number)s") % {"number": tags.get(issue.subject, "?")}
+        else:
+            words[issue.pk] = _("Day %(day)s") % {"day": issue.subject}
+    return words
+
+
+def _lots_by_id(establishment: Establishment, ids: list[str]) -> Any:
+    return Lot.objects.of(establishment).filter(pk__in=ids).values_list("pk", "code")
+
+
+def _seals(establishment: Establishment, teller: Teller, now: datetime) -> dict[str, Any]:
+    rows = list(RecordSeal.objects.of(establishment).order_by("-size", "-id")[:SEALS])
+    listed = [
+        {
+            "pk": row.pk,
+            "size": row.size,
+            "at": teller.time(row.sealed_at),
+            "reason": row.reason.replace("_", " "),
+            "root": [row.root[start : start + 8] for start in range(0, 64, 8)],
+        }
+        for row in rows
+    ]
+    age = now - rows[0].sealed_at if rows else None
+    return {
+        "seals": listed,
+        "newest": listed[0] if listed else None,
+        "age_hours": int(age.total_seconds() // 3600) if age is not None else None,
+        "age_minutes": int(age.total_seconds() // 60) if age is not None else None,
+        "old": age is None or age > OLD,
+    }
+
+
+def subject_of(establishment: Establishment, what: str, typed: str) -> str:
+    """Turn a typed lot code into the lot's identity; anything else is passed on as it is."""
+    if what != LOT or len(typed) == 36:
+        return typed
+    found = similar_lot(establishment, " ".join(typed.split()))
+    if found is None:
+        raise BadInput(_("There is no lot with this code."), part="subject")
+    return str(found.pk)
+
+
+def file_name(establishment: Establishment, issue: PrintIssue) -> str:
+    """Name the file of an issue, in plain letters."""
+    words = subjects(establishment, [issue])[issue.pk].lower()
+    kept = "".join(c if c.isascii() and c.isalnum() else "-" for c in words)
+    return f"{'-'.join(part for part in kept.split('-') if part)}-print-{issue.number}.pdf"

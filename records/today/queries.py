@@ -1,0 +1,131 @@
+"""What the page of today shows, composed in a number of queries that does not grow with the records."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from records.batches.models import Lot
+from records.batches.queries import NOTHING, events_by_lot, open_lots
+from records.checks.due import SlotState, Status, day_states, lot_states, urgency
+from records.deviations.queries import DeviationState, open_deviations, states
+from records.signoff.models import DaySigned
+from records.signoff.queries import day_sheet
+from safetyplan.establishments.localtime import LocalTime
+from safetyplan.establishments.models import Establishment
+from safetyplan.establishments.queries import latest
+from safetyplan.plans.document import Event
+from safetyplan.plans.queries import in_force, versions
+
+DAYS_BACK = 7
+AHEAD = timedelta(hours=24)
+NOW = (Status.MISSING, Status.OVERDUE, Status.DUE)
+
+
+@dataclass(frozen=True)
+class OpenLot:
+    """A lot that has not wholly left, and the events that are still to be recorded, the next one first."""
+
+    lot: Lot
+    to_record: Sequence[Event]
+
+    @property
+    def next_event(self) -> Event | None:
+        """Give the event that comes next."""
+        return self.to_record[0] if self.to_record else None
+
+
+@dataclass(frozen=True)
+class DayMark:
+    """A day that wants a signature; `again` when it was signed and has changed since."""
+
+    day: date
+    again: bool
+
+
+@dataclass(frozen=True)
+class Today:
+    """Everything the page of today shows."""
+
+    now: datetime
+    day: date
+    planned: bool
+    checks_now: Sequence[SlotState]
+    checks_later: Sequence[SlotState]
+    holds: Sequence[DeviationState]
+    deviations: Sequence[DeviationState]
+    days: Sequence[DayMark]
+    lots: Sequence[OpenLot]
+
+
+def _checks(
+    establishment: Establishment, lots: Sequence[Lot], clock: LocalTime, now: datetime
+) -> list[SlotState]:
+    """Give the checks of the open lots, and of yesterday and today; a window may run past midnight."""
+    found = [s for of_lot in lot_states(establishment, lots, now).values() for s in of_lot]
+    today = clock.local(now).date()
+    for day in (today - timedelta(days=1), today):
+        found += day_states(establishment, day, clock, now)
+    return found
+
+
+def _wanted_now(found: Iterable[SlotState]) -> list[SlotState]:
+    """Give what is missed, overdue or due; a missed check with a deviation goes on there."""
+    chosen = [s for s in found if s.status in NOW and not (s.status == Status.MISSING and s.deviations)]
+    return sorted(chosen, key=urgency)
+
+
+def _later(found: Iterable[SlotState], now: datetime) -> list[SlotState]:
+    chosen = [s for s in found if s.status == Status.LATER and s.slot.due_at and s.slot.due_at <= now + AHEAD]
+    return sorted(chosen, key=urgency)
+
+
+def _on_hold(state: DeviationState) -> bool:
+    return state.deviation.hold_required and (state.hold is None or state.left != NOTHING)
+
+
+def _open_lots(establishment: Establishment, lots: Sequence[Lot]) -> list[OpenLot]:
+    recorded = events_by_lot(establishment, [lot.pk for lot in lots])
+    found = []
+    for lot in lots:
+        seen = {event.event for event in recorded[lot.pk]}
+        planned = lot.plan_version.plan().product(lot.product_code).events
+        found.append(OpenLot(lot, [event for event in planned if event.code not in seen]))
+    return found
+
+
+def days_to_sign(establishment: Establishment, clock: LocalTime, now: datetime) -> list[DayMark]:
+    """Give the days of the last week that nobody has signed, or that have changed since."""
+    first = versions(establishment).last()
+    if first is None:
+        return []
+    today = clock.local(now).date()
+    begins = max(clock.local(first.in_force_from).date(), today - timedelta(days=DAYS_BACK))
+    rows = latest(DaySigned.objects.of(establishment)).filter(day__gte=begins, day__lt=today)
+    signed = set(rows.values_list("day", flat=True))
+    marks = []
+    for offset in range((today - begins).days):
+        day = begins + timedelta(days=offset)
+        if day not in signed:
+            marks.append(DayMark(day, again=False))
+        elif day_sheet(establishment, day, clock, now).needs_signing_again:
+            marks.append(DayMark(day, again=True))
+    return marks
+
+
+def today(establishment: Establishment, clock: LocalTime, now: datetime) -> Today:
+    """Compose the page of today."""
+    lots = open_lots(establishment)
+    checks = _checks(establishment, lots, clock, now)
+    open_ones = states(establishment, open_deviations(establishment))
+    holds = [s for s in open_ones if _on_hold(s)]
+    return Today(
+        now=now,
+        day=clock.local(now).date(),
+        planned=in_force(establishment, now) is not None,
+        checks_now=_wanted_now(checks),
+        checks_later=_later(checks, now),
+        holds=sorted(holds, key=lambda s: (s.hold is not None, -s.deviation.number)),
+        deviations=[s for s in open_ones if not _on_hold(s)],
+        days=days_to_sign(establishment, clock, now),
+        lots=_open_lots(establishment, lots),
+    )

@@ -1,0 +1,13 @@
+"""Addresses of the plan: the version in force, older ones, the draft."""
+
+from django.urls import path
+
+from safetyplan.plans import views
+
+urlpatterns = [
+    path("<slug:slug>/plan/", views.plan, name="plan"),
+    path("<slug:slug>/plan/versions/<int:number>/", views.plan_version, name="plan_version"),
+    path("<slug:slug>/plan/draft/", views.plan_draft, name="plan_draft"),
+    path("<slug:slug>/plan/approve/", views.plan_approve, name="plan_approve"),
+    path("<slug:slug>/plan/revise/", views.plan_revise, name="plan_revise"),
+]

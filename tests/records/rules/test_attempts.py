@@ -1,0 +1,123 @@
+"""Every attempt of the table by every role ends in the state the rule names, and the day sheet shows it.
+
+What went before an attempt is told once and kept while each role tries it; every try is undone afterwards.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import pytest
+from django.db import transaction
+from pytest_django.plugin import DjangoDbBlocker
+
+from safetyplan.establishments.models import Person, Role
+from safetyplan.integrity.ledger import head
+from safetyplan.integrity.models import Entry
+from safetyplan.integrity.refusals import Refused
+from tests.builders import T0, at, plan_in_force
+from tests.cast import Cast, make_cast
+from tests.records.rules import rule_1, rule_2, rule_4, rule_5_6
+from tests.records.rules.attempts import FORBIDDEN, Attempt, Refusal
+from tests.records.rules.scene import ROLES, Scene, Shown, alone
+
+pytestmark = pytest.mark.django_db
+ATTEMPTS = (*rule_1.ROWS, *rule_2.ROWS, *rule_4.ROWS, *rule_5_6.ROWS)
+
+
+@contextmanager
+def undone(blocker: DjangoDbBlocker) -> Iterator[None]:
+    """Undo everything that is written inside."""
+    with blocker.unblock(), transaction.atomic():
+        yield
+        transaction.set_rollback(True)
+
+
+@pytest.fixture(scope="module")
+def dairy(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[Cast]:
+    """Open the dairy with a plan in force."""
+    with undone(django_db_blocker):
+        cast = make_cast()
+        with at(cast.dairy, T0.replace(day=13)):
+            plan_in_force(cast)
+        yield cast
+
+
+@pytest.fixture(scope="module")
+def people(dairy: Cast, django_db_blocker: DjangoDbBlocker) -> Iterator[dict[Role, Person]]:
+    """Give the dairy one person for each role."""
+    with undone(django_db_blocker):
+        yield {role: alone(dairy, role) for role in ROLES}
+
+
+@pytest.fixture(
+    scope="module", params=ATTEMPTS, ids=lambda attempt: f"rule {attempt.rule} | {attempt.sentence}"
+)
+def attempt(
+    request: pytest.FixtureRequest,
+    dairy: Cast,
+    people: dict[Role, Person],
+    django_db_blocker: DjangoDbBlocker,
+) -> Iterator[tuple[Attempt, Shown]]:
+    """Tell what went before the attempt; give the attempt and what the sheet shows at its hour."""
+    chosen: Attempt = request.param
+    with undone(django_db_blocker):
+        scene = Scene(dairy, dairy.maker, Role.MAKER, chosen.watch, chosen.day)
+        tell(scene, chosen.before)
+        with scene.at(chosen.hour):
+            shown = scene.shown(scene.sheet())
+        yield chosen, shown
+
+
+def tell(scene: Scene, story: rule_1.Told) -> None:
+    """Let things happen at their hours."""
+    for hour, step in story:
+        with scene.at(hour):
+            step(scene)
+
+
+@pytest.fixture(params=ROLES)
+def scene(
+    request: pytest.FixtureRequest,
+    attempt: tuple[Attempt, Shown],
+    dairy: Cast,
+    people: dict[Role, Person],
+    django_db_blocker: DjangoDbBlocker,
+) -> Iterator[Scene]:
+    """Let the person of one role act."""
+    role, chosen = request.param, attempt[0]
+    with undone(django_db_blocker):
+        found = Scene(dairy, people[role], role, chosen.watch, chosen.day, acting=True)
+        if chosen.own:
+            found.give_actor(Role.MAKER)
+            tell(found, chosen.own)
+            found.give_actor()
+        yield found
+
+
+def written_by_actor(scene: Scene) -> int:
+    """Count the actor's entries."""
+    author = f'"author":"{scene.actor.pk}"'.encode()
+    return sum(author in bytes(body) for body in Entry.objects.of(scene.dairy).values_list("body", flat=True))
+
+
+def test_an_attempt_ends_in_the_state_the_rule_names_and_the_day_sheet_shows_it(
+    attempt: tuple[Attempt, Shown], scene: Scene
+) -> None:
+    chosen, shown_before = attempt
+    outcome = chosen.outcomes[scene.role]
+    with scene.at(chosen.hour):
+        size, mine = head(scene.dairy)[0], written_by_actor(scene)
+        before = scene.shown(scene.sheet()) if chosen.own else shown_before
+        if not isinstance(outcome, Refusal):
+            chosen.act(scene)
+            sheet = scene.sheet()
+            assert scene.shown(sheet) == chosen.shows
+            assert set(outcome.facts) <= scene.facts(sheet)
+            return
+        with pytest.raises(Refused, match=outcome.words) as caught:
+            chosen.act(scene)
+        assert (caught.value.status, written_by_actor(scene)) == (outcome.status, mine)
+        if outcome is FORBIDDEN:
+            assert (head(scene.dairy)[0], scene.shown(scene.sheet())) == (size, before)
+        else:
+            assert scene.shown(scene.sheet()) == chosen.shows
