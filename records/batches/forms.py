@@ -6,14 +6,12 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from records.batches.posting import MomentForm
-from safetyplan.integrity.form_claims import new_uuid
 
 
 class StartLotForm(MomentForm):
     """A vat of milk on its way to cheese."""
 
-    uuid = forms.CharField(widget=forms.HiddenInput, initial=new_uuid, max_length=40)
-    product = forms.ChoiceField(label=_("Product"))
+    product = forms.CharField(label=_("Product"), max_length=60, widget=forms.Select)
     code = forms.CharField(
         label=_("Lot code"),
         max_length=60,
@@ -38,7 +36,7 @@ class StartLotForm(MomentForm):
 
     def __init__(self, *args: Any, products: list[tuple[str, str]], unit: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["product"].choices = products  # type: ignore[attr-defined]
+        self.fields["product"].widget.choices = products
         self.fields["milk"].label = _("Milk in %(unit)s") % {"unit": unit}
         self.fields["on_date"].label = _("Started on")
         self.fields["on_time"].label = _("Started at")

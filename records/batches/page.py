@@ -159,7 +159,7 @@ def _deviations(found: list[DeviationState]) -> Rows:
 
 
 def _gone(establishment: Establishment, teller: Teller, lot: Lot) -> dict[str, Any]:
-    """Give releases and dispatches, and how many there are: a form sent twice is known by it."""
+    """Give what was released and what has left."""
     released, sent = list(releases(establishment, lot)), list(dispatches(establishment, lot))
     return {
         "releases": [{"row": row, "at": teller.moment(row.recorded_at)} for row in released],
@@ -167,5 +167,4 @@ def _gone(establishment: Establishment, teller: Teller, lot: Lot) -> dict[str, A
             {"row": row, "at": teller.time(row.left_at), "who": teller.initials(row.author_id)}
             for row in sent
         ],
-        "seen": len(released) + len(sent),
     }

@@ -1,9 +1,11 @@
 """What the pages' forms share: a moment typed as date and time, and sending a form twice."""
 
+from collections.abc import Callable
 from datetime import datetime
 
 from django import forms
-from django.utils.translation import gettext as _
+from django.db import IntegrityError
+from django.http import HttpRequest
 from django.utils.translation import gettext_lazy
 
 from safetyplan.calculation.times import parse_local
@@ -11,12 +13,19 @@ from safetyplan.establishments.localtime import ZoneTime
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.queries import zone_of
 from safetyplan.integrity import clock
+from safetyplan.integrity.form_claims import already_recorded, form_claim, form_uuid, new_uuid
 from safetyplan.integrity.form_refusals import PlainForm, Typed
-from safetyplan.integrity.refusals import Refused
+from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.typed_values import in_words
 
 
-class MomentForm(PlainForm):
+class OnceForm(PlainForm):
+    """A form that stores once, however often it is sent."""
+
+    uuid = forms.CharField(widget=forms.HiddenInput, initial=new_uuid, max_length=40)
+
+
+class MomentForm(OnceForm):
     """A form with a date and a time of day, both in the establishment's local time."""
 
     on_date = forms.CharField(
@@ -48,12 +57,23 @@ def moment(establishment: Establishment, typed: Typed, *, reason: str) -> dateti
         )
 
 
-def refuse_unseen(seen: str, present: object) -> None:
-    """Refuse a form whose page is older than what is recorded: sent twice, or overtaken by somebody."""
-    if seen != str(present):
-        raise Refused(
-            _(
-                "Something was recorded here since this page was opened, perhaps by this same form. "
-                "Look at what is recorded now; if yours is still missing, send it again."
-            )
-        )
+def once(request: HttpRequest, establishment: Establishment, act: Callable[[], object]) -> bool:
+    """Do what a form asks unless it was done already; tell whether it was done now."""
+    uuid = form_uuid(request)
+    if already_recorded(establishment, uuid):
+        return False
+    try:
+        act()
+    except IntegrityError:
+        if already_recorded(establishment, uuid):  # its twin was faster
+            return False
+        raise
+    return True
+
+
+def claim_of(
+    request: HttpRequest, establishment: Establishment, kind: str, said: Typed, **about: object
+) -> Claim:
+    """Make the claim of a form from what was typed, without the marks of offers."""
+    content = {key: text for key, text in said.items() if not key.endswith("_offer")}
+    return form_claim(request, establishment, kind, {**about, **content})

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 
 from records.batches.kinds import LOT, LOT_EVENT
 from records.batches.models import Lot, LotEvent
-from records.batches.queries import OPEN_LOT, similar_lot
+from records.batches.queries import OPEN_LOT, effective_events, similar_lot
 from safetyplan.calculation.codes import parse_code, skeleton
 from safetyplan.establishments.access import require_role
 from safetyplan.establishments.models import Establishment, Person, Role
@@ -112,6 +112,8 @@ def record_event(
     )
     if content.observed_at < lot.started_at:
         raise BadInput(_("This is before the lot was started."), part="observed_at")
+    if supersedes is None:
+        _refuse_earlier(establishment, lot, content)
     details, pieces, mass = _details(planned, content.details)
     row = LotEvent(
         lot=lot,
@@ -128,6 +130,16 @@ def record_event(
     )
     ledger.append(kind=LOT_EVENT, row=row, establishment=establishment, author=by, claim=claim)
     return row
+
+
+def _refuse_earlier(establishment: Establishment, lot: Lot, content: EventContent) -> None:
+    """Refuse to move an event back by recording it again: the first counts, and checks hang on its time."""
+    standing = effective_events(establishment, [lot.pk]).filter(event=content.event)
+    if standing.filter(observed_at__gt=content.observed_at).exists():
+        raise Refused(
+            _("This event was recorded already, at a later time: correct that entry instead."),
+            part="observed_at",
+        )
 
 
 def _details(

@@ -1,13 +1,13 @@
 """Starting a lot from the page: the form filled in beforehand, and what was typed into the service."""
 
 from datetime import datetime
-from typing import Any
+from typing import Any, cast
 
 from django.http import HttpRequest
 
 from records.batches.forms import StartLotForm
 from records.batches.models import Lot
-from records.batches.posting import moment, now_typed
+from records.batches.posting import claim_of, moment, now_typed
 from records.batches.queries import similar_lot
 from records.batches.services import start_lot
 from safetyplan.calculation.unit_tables import UNITS
@@ -15,14 +15,12 @@ from safetyplan.establishments.localtime import ZoneTime
 from safetyplan.establishments.models import Establishment, Person
 from safetyplan.establishments.queries import details_of, zone_of
 from safetyplan.integrity import clock
-from safetyplan.integrity.form_claims import form_claim
 from safetyplan.integrity.form_refusals import Typed, taking_offers
 from safetyplan.integrity.refusals import BadInput
 from safetyplan.plans.document import Product
 from safetyplan.plans.queries import in_force
 
 FIELDS = {"started_at": "on_time"}
-CONTENT = ("product", "code", "vat", "milk", "on_date", "on_time", "late_reason")
 
 
 def products(establishment: Establishment) -> tuple[Product, ...]:
@@ -65,7 +63,7 @@ def free_code(establishment: Establishment, product: str) -> str:
     return ""
 
 
-def start(request: HttpRequest, establishment: Establishment, person: Person, typed: Typed) -> Lot:
+def start(request: HttpRequest, establishment: Establishment, typed: Typed) -> Lot:
     """Start the lot that was typed."""
     unit = details_of(establishment).volume_unit
 
@@ -73,14 +71,14 @@ def start(request: HttpRequest, establishment: Establishment, person: Person, ty
         late = said.get("late_reason", "")
         return start_lot(
             establishment=establishment,
-            by=person,
+            by=cast(Person, request.user),
             code=said.get("code", ""),
             product=said.get("product", ""),
             vat=said.get("vat", ""),
             milk=said.get("milk", ""),
             started_at=moment(establishment, said, reason=late),
             late_reason=late,
-            claim=form_claim(request, establishment, "lot_started", {k: said.get(k, "") for k in CONTENT}),
+            claim=claim_of(request, establishment, "lot_started", said),
         )
 
     try:

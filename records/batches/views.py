@@ -1,7 +1,7 @@
 """Pages of the lots: the list, a new one, one lot."""
 
 from collections.abc import Mapping
-from typing import Any, cast
+from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
@@ -15,12 +15,13 @@ from django.views.decorators.http import require_http_methods, require_safe
 from records.batches import start
 from records.batches.models import Lot
 from records.batches.page import lot_context
+from records.batches.posting import once
 from records.signoff.lot_forms import lot_forms
 from records.signoff.tables import LotTable, lot_listing
 from safetyplan.establishments.access import WRITERS, get_establishment
-from safetyplan.establishments.models import Establishment, Person, Role
+from safetyplan.establishments.models import Establishment, Role
 from safetyplan.establishments.pages import render_page
-from safetyplan.integrity.form_claims import already_recorded, form_uuid
+from safetyplan.integrity.form_claims import form_uuid
 from safetyplan.integrity.form_refusals import check_form, refuse, typed_by
 from safetyplan.integrity.refusals import NotAllowed, Refused
 
@@ -48,8 +49,7 @@ def lot_new(request: HttpRequest, slug: str) -> HttpResponse:
     form = start.form_of(establishment, {**request.POST.dict(), **typed})
     try:
         check_form(form)
-        if not already_recorded(establishment, form_uuid(request)):
-            start.start(request, establishment, cast(Person, request.user), typed)
+        if once(request, establishment, lambda: start.start(request, establishment, typed)):
             messages.success(request, _("The lot is started."))
         return redirect("lot", slug, form_uuid(request))
     except NotAllowed:

@@ -30,6 +30,7 @@ from records.checks.services import (
     record_reading,
 )
 from records.deviations.models import Deviation
+from safetyplan.calculation.times import AHEAD
 from safetyplan.establishments.models import Credential, Establishment, Person
 from safetyplan.establishments.queries import live_credentials
 from safetyplan.integrity import canonical, clock, ledger, notes, seals
@@ -52,6 +53,7 @@ FIELDS = {
     "offset_minutes",
     "content",
 }
+PART_FIELDS: Mapping[str, type] = {"name": str, "raw": str, "unit": str, "confirmed": bool}
 
 
 @dataclass(frozen=True)
@@ -222,6 +224,10 @@ def _parts(content: Mapping[str, Any], name: str) -> list[dict[str, Any]]:
     value = content.get(name, [])
     if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
         raise BadInput(_("%(name)s must be a list.") % {"name": name}, part=name)
+    for item in value:
+        for key, given in item.items():
+            if not isinstance(given, PART_FIELDS.get(key, ())):
+                raise BadInput(_("%(name)s holds %(key)s of a wrong kind.") % {"name": name, "key": key})
     return value
 
 
@@ -259,8 +265,13 @@ def _reading(
 
 
 def _captured(establishment: Establishment, claim: dict[str, Any]) -> datetime:
-    """Take the device's time, but never one that lies ahead of the server's."""
-    return min(_instant(claim["captured_at"], "captured_at"), clock.now(establishment))
+    """Take the device's time, but never one ahead of the server's, nor one before what it tells of.
+
+    A device whose clock stands before the observation proves nothing about lateness: the server's time counts.
+    """
+    now, captured = clock.now(establishment), _instant(claim["captured_at"], "captured_at")
+    observed = _instant(claim["content"].get("observed_at"), "observed_at")
+    return now if captured > now or captured < observed - AHEAD else captured
 
 
 def _event(

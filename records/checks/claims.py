@@ -20,6 +20,8 @@ from django.views.decorators.http import require_POST
 
 from records.checks.capture import LARGEST, Accepted, accept_claim
 from records.checks.models import Reading
+from records.checks.page_data import limit_text
+from records.checks.slots import parse_slot
 from safetyplan.calculation.judgement import State
 from safetyplan.calculation.unit_tables import UNITS
 from safetyplan.establishments.devices import answers_json
@@ -64,12 +66,14 @@ def judgement_of(record: Any) -> dict[str, str] | None:
     """Give the result against the limit as a device shows it; None for an event."""
     if not isinstance(record, Reading):
         return None
+    control = record.plan_version.plan().control(record.control)
+    assert control is not None
     unit = UNITS.get(record.margin_unit)
     symbol = unit.symbol if unit else record.margin_unit
     return {
         "state": record.state,
         "text": record.sentence_text,
-        "limit": record.limit_words,
+        "limit": limit_text(control.limit, parse_slot(record.slot).ordinal),
         "margin": f"{record.margin_text} {symbol}".strip(),
     }
 

@@ -15,7 +15,7 @@ from records.batches.queries import events_by_lot, first_times
 from records.checks.models import CheckExplained, Reading, Rejudged
 from records.checks.slots import LotFacts, Slot, day_slots, lot_slots
 from records.deviations.models import Deviation
-from records.deviations.queries import deviations
+from records.deviations.queries import deviations, with_acquittal
 from safetyplan.calculation.judgement import State, severity
 from safetyplan.establishments.localtime import LocalTime, day_bounds
 from safetyplan.establishments.models import Establishment
@@ -65,9 +65,19 @@ class SlotState:
 
     @property
     def result(self) -> State | None:
-        """Give the worst result of the readings that stand."""
+        """Give the worst result of the readings that stand; one taken before the window counts only alone."""
         found = [self.state_of(reading) for reading in self.effective]
-        return max(found, key=severity) if found else None
+        answers = [state for state in found if state != State.NOT_YET_DUE]
+        return max(answers or found, key=severity, default=None)
+
+    def answers(self, deviation: Deviation) -> bool:
+        """Tell whether a deviation answers for the check; one closed as a recording error does not."""
+        return not getattr(deviation, "acquitted", False)
+
+    @property
+    def covered(self) -> bool:
+        """Tell whether any deviation answers for the check."""
+        return any(self.answers(deviation) for deviation in self.deviations)
 
     @property
     def status(self) -> Status:
@@ -87,9 +97,12 @@ class SlotState:
 
     @property
     def settled_missing(self) -> bool:
-        """Tell whether the window passed long enough ago that no save can still be on its way."""
+        """Tell whether nothing was observed in the window, and no save of it can still be on its way."""
         closes = self.slot.closes_at
-        return self.status == Status.MISSING and closes is not None and self.now > closes + SETTLE
+        if closes is None or self.explanation is not None or self.now <= closes + SETTLE:
+            return False
+        answers = [r for r in self.effective if self.state_of(r) != State.NOT_YET_DUE]
+        return not any(reading.observed_at <= closes for reading in answers)
 
     @property
     def shown(self) -> bool:
@@ -150,7 +163,7 @@ def _fill(establishment: Establishment, states: list[SlotState], as_of: int | No
         until(Rejudged.objects.of(establishment), as_of).filter(reading__in=all_readings), "reading_id"
     )
     explained = _group(until(CheckExplained.objects.of(establishment), as_of).filter(slot__in=ids), "slot")
-    opened = _group(deviations(establishment, as_of).filter(slot__in=ids), "slot")
+    opened = _group(with_acquittal(deviations(establishment, as_of).filter(slot__in=ids), as_of), "slot")
     for state in states:
         state.readings = readings.get(state.slot.id, [])
         state.rejudged = {r.pk: rejudged[r.pk] for r in state.readings if r.pk in rejudged}

@@ -13,6 +13,7 @@ from safetyplan.calculation.judgement import Evidence, Judgement, Measured
 from safetyplan.calculation.limits.shape import Limit
 from safetyplan.calculation.rounding import trim
 from safetyplan.calculation.times import parse_local
+from safetyplan.calculation.unit_tables import QUANTITIES
 from safetyplan.integrity import canonical
 from safetyplan.integrity.refusals import BadInput
 from safetyplan.integrity.typed_values import clean, in_words, number
@@ -67,6 +68,8 @@ def _read_part(
 ) -> TypedPart:
     if part.entry == "number":
         unit = str(item.get("unit") or part.unit)
+        if unit not in QUANTITIES[part.quantity].units:
+            raise BadInput(_("This cannot be measured in %(unit)s.") % {"unit": unit}, part=part.name)
         typed = number(
             raw, quantity=part.quantity, unit=unit, part=part.name, confirmed=item.get("confirmed") is True
         )

@@ -46,22 +46,22 @@ def _bare(sentence: Sentence) -> str:
     return text
 
 
-def _of_point(limit: Limit, ordinal: int) -> list[Sentence]:
-    """Give the sentences of one due point; a limit with one point has them all."""
+def _of_point(limit: Limit, ordinal: int | None) -> list[Sentence]:
+    """Give the sentences of one due point; a limit with one point has them all, and so has None."""
     found = list(limit.describe())
-    if not isinstance(limit, ReachedBy) or ordinal >= len(limit.due):
+    if ordinal is None or not isinstance(limit, ReachedBy):
         return found
     hours = limit.due[ordinal].hours_text
     return [s for s in found if dict(s.params).get("hours", hours) == hours]
 
 
-def limit_text(limit: Limit, ordinal: int) -> str:
+def limit_text(limit: Limit, ordinal: int | None) -> str:
     """Write the limit of one due point in few words, for the head of a keypad and for a list."""
     chosen = [s for s in _of_point(limit, ordinal) if s.code.startswith(LIMIT_CODES) and s.code not in ASIDE]
     return "; ".join(_bare(sentence) for sentence in chosen)
 
 
-def target_text(limit: Limit, ordinal: int) -> str:
+def target_text(limit: Limit, ordinal: int | None) -> str:
     """Write the target of one due point in few words; empty when there is none."""
     return "; ".join(_bare(s) for s in _of_point(limit, ordinal) if s.code.startswith(TARGET_CODES))
 

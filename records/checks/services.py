@@ -2,9 +2,10 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from django.db import transaction
 from django.utils import timezone
@@ -14,7 +15,8 @@ from records.batches.models import Lot, LotEvent
 from records.batches.queries import effective_events
 from records.batches.services import EventContent, record_event
 from records.checks import judging, kinds
-from records.checks.due import GOOD, SlotState, day_states, facts, lot_states
+from records.checks.due import GOOD, SlotState, Status, day_states, facts, lot_states
+from records.checks.missed import open_missed, open_not_made
 from records.checks.models import CheckExplained, Reading, Rejudged
 from records.checks.slots import SlotName, extra_ordinal, parse_slot
 from records.deviations.models import Cause, Deviation
@@ -24,7 +26,7 @@ from records.instruments.models import Instrument
 from safetyplan.calculation.judgement import Judgement, State
 from safetyplan.calculation.rounding import trim
 from safetyplan.establishments.access import WRITERS, require_role
-from safetyplan.establishments.localtime import ZoneTime
+from safetyplan.establishments.localtime import ZoneTime, day_bounds
 from safetyplan.establishments.models import Establishment, Person, Role
 from safetyplan.establishments.queries import latest, zone_of
 from safetyplan.integrity import canonical, clock, ledger
@@ -128,34 +130,16 @@ def record_reading(
 
 
 def _open_missed(establishment: Establishment, place: Place, content: ReadingContent) -> Deviation | None:
-    """Open the deviation of a critical check whose window had passed when it was written down."""
+    """Open the deviation of a critical check that is observed, or was written down, after its window."""
     if place.lot is None or not place.control.is_ccp or place.name.ordinal is None:
         return None
     captured = content.captured_at or clock.now(establishment)
     state = _slot_state(establishment, place, content.slot, captured)
-    if state is None or not state.settled_missing:
+    closes = state.slot.closes_at if state else None
+    if state is None or closes is None or state.status == Status.RECORDED:
         return None
-    return open_not_made(establishment, state)
-
-
-def open_not_made(establishment: Establishment, state: SlotState) -> Deviation:
-    """Open the deviation of a check that was not made in its window; the clock does it."""
-    found = next(iter(state.deviations), None)
-    if found is not None:
-        return found
-    control = state.slot.control
-    return open_deviation(
-        establishment=establishment,
-        by=None,
-        cause=Cause.NOT_MADE,
-        plan=state.plan_version.plan(),
-        control=control,
-        slot=state.slot.id,
-        lot=state.lot,
-        description=_("%(control)s: not recorded in its window. Control is not shown.")
-        % {"control": f"{control.code} {control.name}"},
-        limit_words=judging.words(control),
-    )
+    late = content.observed_at > closes
+    return open_not_made(establishment, state) if late or state.settled_missing else None
 
 
 def _write(
@@ -173,6 +157,7 @@ def _write(
     parts = judging.read_parts(limit, content.parts, observed_at=content.observed_at, zone=zone)
     if place.lot is not None and content.observed_at < place.lot.started_at:
         raise BadInput(_("This is before the lot was started."), part="observed_at")
+    _refuse_other_day(place, content.observed_at, zone)
     late = _is_late(establishment, place, content, supersedes, why)
     with timezone.override(zone):
         judgement = _judge(
@@ -191,6 +176,20 @@ def _write(
     reading.reason = why
     ledger.append(kind=kinds.READING, row=reading, establishment=establishment, author=by, claim=claim)
     return reading
+
+
+def _refuse_other_day(place: Place, observed_at: datetime, zone: ZoneInfo) -> None:
+    """Refuse to fill a day's check with what was observed on another day; windows may cross midnight."""
+    if place.name.day is None:
+        return
+    start, end = day_bounds(ZoneTime(zone), place.name.day)
+    when = place.control.when
+    if not start - timedelta(minutes=when.before) <= observed_at < end + timedelta(minutes=when.after):
+        raise BadInput(
+            _("This check belongs to %(day)s: what was observed at another time cannot stand for it.")
+            % {"day": place.name.day.isoformat()},
+            part="observed_at",
+        )
 
 
 def _is_late(
@@ -330,8 +329,15 @@ def correct_reading(
         was_good = State(original.state) in GOOD
         cause = Cause.CORRECTED if was_good else None
         deviation = _deviation_for(establishment, by, place, reading, cause)
-        deviation = deviation or open_for_slot(establishment, original.slot)
+        deviation = _missed_since(establishment, original) or deviation
     return Recorded(reading, deviation)
+
+
+def _missed_since(establishment: Establishment, original: Reading) -> Deviation | None:
+    """Open what is missed now that a reading no longer stands as it did; give its check's open deviation."""
+    if original.lot is not None:
+        open_missed(establishment, [original.lot])
+    return open_for_slot(establishment, original.slot)
 
 
 def _refuse_superseded(establishment: Establishment, original: Reading) -> None:
@@ -361,10 +367,7 @@ def void_reading(
         row.supersedes = original
         row.reason = reason(why)
         ledger.append(kind=kinds.READING, row=row, establishment=establishment, author=by, claim=claim)
-        deviation = open_for_slot(establishment, original.slot)
-        state = _slot_state(establishment, place, original.slot, clock.now(establishment))
-        if deviation is None and control.is_ccp and state is not None and state.settled_missing:
-            deviation = open_not_made(establishment, state)
+        deviation = _missed_since(establishment, original)
     return Recorded(row, deviation)
 
 
@@ -380,7 +383,7 @@ def explain_check(
             raise Refused(
                 _("A check at a critical control point cannot be explained away: it has a deviation instead.")
             )
-        if Reading.objects.of(establishment).filter(slot=slot, voided=False).exists():
+        if latest(Reading.objects.of(establishment).filter(slot=slot, voided=False)).exists():
             raise Refused(_("This check was recorded: correct or void the reading instead."))
         if CheckExplained.objects.of(establishment).filter(slot=slot).exists():
             raise Refused(_("This check was explained already."))
@@ -419,6 +422,7 @@ def correct_event(
             claim=claim,
         )
         opened = _judge_again(establishment, by, original.lot, event)
+        opened += open_missed(establishment, [original.lot])
     return event, opened
 
 
@@ -447,7 +451,7 @@ def _judge_again(establishment: Establishment, by: Person, lot: Lot, event: LotE
             sentence_text=said,
         )
         ledger.append(kind=kinds.REJUDGED, row=again, establishment=establishment, author=by)
-        if State(before) in GOOD:
+        if not _opens(place, State(before)):
             deviation = _deviation_for(
                 establishment, by, place, reading, Cause.EVENT_CORRECTED, event, judgement.state, said
             )

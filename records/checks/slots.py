@@ -12,10 +12,12 @@ from decimal import Decimal
 from uuid import UUID
 
 from safetyplan.calculation.limits.reached_by import ReachedBy
+from safetyplan.calculation.times import FIRST_YEAR
 from safetyplan.establishments.localtime import LocalTime
 from safetyplan.plans.document import STARTED, Control, Plan
 
 EXTRA = "extra"
+LAST_YEAR = 9000  # a day's bounds must stay within the calendar
 
 
 @dataclass(frozen=True)
@@ -70,11 +72,18 @@ def parse_slot(text: str) -> SlotName:
     if kind == "lot":
         found = SlotName(UUID(subject), None, control, number)
     elif kind == "day":
-        found = SlotName(None, date.fromisoformat(subject), control, number)
+        found = SlotName(None, _day(subject), control, number)
     else:
         raise ValueError(f"no slot: {text}")
     if slot_id(found) != text or (number is not None and number < 0):
         raise ValueError(f"no slot: {text}")  # one slot has one spelling, or its readings would not meet
+    return found
+
+
+def _day(text: str) -> date:
+    found = date.fromisoformat(text)
+    if not FIRST_YEAR <= found.year <= LAST_YEAR:
+        raise ValueError(f"no day of work: {text}")
     return found
 
 

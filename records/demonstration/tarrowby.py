@@ -152,24 +152,22 @@ def _live(teller: Teller, story: dict[str, Any], present: datetime) -> None:
     """Leave work for today: a lot near its 24 hours, and one just in the vat."""
     make = story["live"]
     starter = present - timedelta(hours=23)
-    lot = teller.start("TF", starter - timedelta(hours=10, minutes=30), make["milk"])
-    teller.read(
-        teller.of_lot(lot, "OPRP3"), lot.started_at + timedelta(minutes=5), {"temperature": make["received"]}
-    )
-    teller.read(
-        teller.of_lot(lot, "CCP1"), lot.started_at + timedelta(minutes=110), _heat_before(teller, lot)
-    )
+    lot = teller.start("TF", max(starter - timedelta(hours=2), teller.moment(-1, "00:01")), make["milk"])
+    begun = lot.started_at
+    teller.read(teller.of_lot(lot, "OPRP3"), begun + timedelta(minutes=5), {"temperature": make["received"]})
+    teller.read(teller.of_lot(lot, "CCP1"), begun + timedelta(minutes=58), _heat(teller, lot))
     teller.event(lot, "starter_added", starter, culture=make["culture"], dose="0.8")
     teller.event(lot, "rennet_added", starter + timedelta(minutes=40), rennet="R 12", dose_ml="4")
     teller.read(teller.of_lot(lot, "OPRP1"), starter + timedelta(hours=15, minutes=30), {"ph": make["ph16"]})
-    teller.start("TL", present - timedelta(minutes=50), "198")
-    for day in (-1, 0):
-        morning(teller, day, story, production=False, until=present)
+    just_begun = teller.start("TL", present - timedelta(minutes=50), "198")
+    begun_today = teller.local.local(just_begun.started_at).date() == teller.today
+    morning(teller, -1, story, production=True, until=present)
+    morning(teller, 0, story, production=begun_today, until=present)
 
 
-def _heat_before(teller: Teller, lot: Lot) -> dict[str, str]:
-    begun = teller.local.local(lot.started_at + timedelta(minutes=70))
-    ended = teller.local.local(lot.started_at + timedelta(minutes=102))
+def _heat(teller: Teller, lot: Lot) -> dict[str, str]:
+    begun = teller.local.local(lot.started_at + timedelta(minutes=20))
+    ended = teller.local.local(lot.started_at + timedelta(minutes=53))
     return {
         "hold_start": f"{begun:%H:%M}",
         "hold_end": f"{ended:%H:%M}",

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
 from records.deviations.models import Cause
@@ -15,16 +16,16 @@ PAGE = 25
 
 def _row(state: DeviationState, people: People) -> dict[str, Any]:
     deviation = state.deviation
+    cause = str(Cause(deviation.cause).label)
+    missing = missing_words(state.missing()) if state.is_open else []
     return {
         "pk": deviation.pk,
         "number": deviation.number,
         "opened": people.when(deviation.recorded_at),
         "lot": deviation.lot.code if deviation.lot else "",
-        "what": f"{deviation.control_name}: {Cause(deviation.cause).label}"
-        if deviation.control_name
-        else str(Cause(deviation.cause).label),
+        "what": f"{deviation.control_name}: {cause}" if deviation.control_name else capfirst(cause),
         "summary": summary(state),
-        "missing": missing_words(state.missing()) if state.is_open else [],
+        "missing": missing or ([_("nothing: ready for review")] if state.is_open else []),
     }
 
 

@@ -9,6 +9,7 @@ from uuid import UUID
 from django.forms import Form
 from django.utils.translation import gettext as _
 
+from records.batches.queries import NOTHING
 from records.deviations import forms
 from records.deviations.models import Cause, Deviation, Disposition, Outcome
 from records.deviations.queries import DeviationState, lines_of, state_of
@@ -104,7 +105,7 @@ def summary(state: DeviationState) -> str:
         return "hold_required"
     if state.hold is None:
         return "open"
-    return "disposed" if state.left.pieces == 0 and state.dispositions else "hold"
+    return "disposed" if state.left == NOTHING and state.dispositions else "hold"
 
 
 def _why_not(name: str, state: DeviationState, viewer: Viewer) -> str:
@@ -126,7 +127,7 @@ def _not_yet(name: str, state: DeviationState) -> str:
         return _("Nothing is confirmed on hold: confirm the hold first.")
     if name == "dispose" and not state.evaluations:
         return _("The product was not evaluated yet: a qualified individual does that first.")
-    if name == "dispose" and state.left.pieces == 0 and state.left.mass == 0:
+    if name == "dispose" and state.left == NOTHING:
         return _("Everything on hold is disposed of.")
     if name == "recall" and state.recall is not None:
         return _("The recall was decided.")
@@ -184,9 +185,19 @@ def _steps(state: DeviationState, people: People, viewer: Viewer, now: dict[str,
         step = Step(name, title, people.each(rows), NEEDED_FOR.get(name, name) in missing, why_not)
         if not why_not:
             step.form = FORMS[name](initial=_initial(name, state, now), auto_id=f"{name}_%s")
-            step.unfolded = step.missing
         steps[name] = step
     return steps
+
+
+def _unfold(steps: dict[str, Step], state: DeviationState, bound: Mapping[str, Form]) -> None:
+    """Open the form of what comes next for this person, and the one that was refused."""
+    for name, form in bound.items():
+        steps[name].form, steps[name].unfolded = form, True
+    steps["close"].unfolded |= not state.missing()
+    order = [steps[name] for name in ("hold", "evaluate", "dispose", "recall", "cause")]
+    following = next((step for step in order if step.missing and step.form), None)
+    if following is not None:
+        following.unfolded = True
 
 
 def _happened(deviation: Deviation, people: People) -> dict[str, Any]:
@@ -211,9 +222,7 @@ def deviation_page(
     state = state_of(establishment, deviation)
     people = People(establishment)
     steps = _steps(state, people, viewer, now_parts(people, clock.now(establishment)))
-    steps["close"].unfolded = not state.missing()
-    for name, form in (bound or {}).items():
-        steps[name].form, steps[name].unfolded = form, True
+    _unfold(steps, state, bound or {})
     control = control_of(establishment, deviation)
     return {
         "section": "week",

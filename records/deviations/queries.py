@@ -78,7 +78,7 @@ class DeviationState:
     def missing(self) -> list[str]:
         """List what still has to be recorded before a reviewer can close it as completed."""
         needs = [("action", not self.actions), ("cause", not self.causes)]
-        if self.deviation.hold_required:
+        if self.deviation.hold_required or self.hold is not None:
             adds_up = self.hold is not None and self.left == NOTHING
             needs = [
                 ("hold", self.hold is None),
@@ -115,6 +115,12 @@ def open_deviations(establishment: Establishment, as_of: int | None = None) -> "
     """Give the deviations that no reviewer has closed."""
     closed = until(Closure._base_manager.filter(deviation=OuterRef("pk")), as_of)
     return deviations(establishment, as_of).filter(~Exists(closed))
+
+
+def with_acquittal(rows: "QuerySet[Deviation]", as_of: int | None = None) -> "QuerySet[Any]":
+    """Note on each deviation whether it was closed as a recording error, as `acquitted`."""
+    closed = Closure._base_manager.filter(deviation=OuterRef("pk"), recording_error=True)
+    return rows.annotate(acquitted=Exists(until(closed, as_of)))
 
 
 def _by_deviation(rows: "QuerySet[Any]", ids: list[UUID], as_of: int | None) -> dict[Any, list[Any]]:

@@ -258,6 +258,8 @@ def dispose(
             raise Refused(_("Nothing is confirmed on hold: confirm the hold first."))
         if not state.evaluations:
             raise Refused(_("The product was not evaluated yet: a qualified individual does that first."))
+        if not lines:
+            raise BadInput(_("Say what becomes of the product on hold."), part="lines")
         read = [_line(deviation, line, number) for number, line in enumerate(lines, start=1)]
         pieces = sum(int(line["pieces"]) for line in read)
         weight = sum((Decimal(line["mass"]) for line in read), Decimal(0))
@@ -319,7 +321,8 @@ def _refuse_excess(state: DeviationState, pieces: int, weight: Decimal) -> None:
             % {"pieces": pieces, "mass": trim(weight), "left": left, "kg": trim(left_mass)},
             part="lines",
         )
-    if weighed and (pieces == left) != (weight == left_mass):
+    counted = state.held.pieces > 0
+    if weighed and counted and (pieces == left) != (weight == left_mass):
         raise BadInput(
             _("Pieces and weight do not add up together: left would be %(pieces)d pieces and %(kg)s kg.")
             % {"pieces": left - pieces, "kg": trim(left_mass - weight)},
@@ -381,11 +384,26 @@ def decide_recall(
 
 
 def doers(state: DeviationState) -> set[UUID]:
-    """Give the people whose own records a reviewer of this deviation would review."""
-    reading = state.deviation.reading
-    event = state.deviation.event
-    rows: list[Any] = [reading, event, state.hold, *state.actions]
-    return {row.author_id for row in rows if row is not None and row.author_id is not None}
+    """Give the people whose own records a reviewer would review, corrections of reading and event too."""
+    deviation = state.deviation
+    rows: list[Any] = [deviation.reading, deviation.event, state.hold, *state.actions]
+    found = {row.author_id for row in rows if row is not None and row.author_id is not None}
+    return found | _correctors(deviation)
+
+
+def _correctors(deviation: Deviation) -> set[UUID]:
+    """Give who recorded or corrected anything in the deviation's check, or the event that it hangs on."""
+    readings = Deviation._meta.get_field("reading").related_model
+    found: set[UUID] = set()
+    if deviation.slot:
+        of_slot = readings._base_manager.filter(establishment=deviation.establishment_id, slot=deviation.slot)
+        found = set(of_slot.values_list("author", flat=True))
+    if deviation.lot is not None:
+        control = deviation.lot.plan_version.plan().control(deviation.control)
+        names = {control.when.event, getattr(control.limit, "event", "")} if control else set()
+        events = LotEvent.objects.of(deviation.establishment).filter(lot=deviation.lot, event__in=names)
+        found |= set(events.filter(supersedes__isnull=False).values_list("author", flat=True))
+    return found
 
 
 def close_deviation(

@@ -81,7 +81,8 @@ def day_context(
 
 def gaps(teller: Teller, slug: str, sheet: DaySheet, roles: Collection[str]) -> list[dict[str, Any]]:
     """List what is missing, kind by kind; a kind without any is listed too, so nothing is left unsaid."""
-    deviating = [s for s in sheet.states if s.status == Status.MISSING and s.deviations]
+    missed = [s for s in sheet.states if s.status == Status.MISSING and s.slot.control.is_ccp]
+    deviating = [s for s in missed if s.covered]
     listed = (
         (_("Still due"), sheet.still_due(), "due"),
         (_("Neither recorded nor explained"), sheet.unexplained(), "not_shown"),

@@ -3,8 +3,7 @@
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from records.batches.posting import MomentForm
-from safetyplan.integrity.form_refusals import PlainForm
+from records.batches.posting import MomentForm, OnceForm
 
 UNITS = {"mass": "kg", "pieces": "count"}
 DISPATCH_FIELDS = {"left_at": "on_time", "late_reason": "note"}
@@ -30,10 +29,9 @@ def password() -> forms.CharField:
     )
 
 
-class ReleaseForm(PlainForm):
+class ReleaseForm(OnceForm):
     """The responsible person lets a quantity of a lot go."""
 
-    seen = forms.CharField(widget=forms.HiddenInput, max_length=20)
     pieces = number(_("Pieces"), "numeric")
     mass = number(_("Mass in kg"), "decimal", required=False)
     note = forms.CharField(label=_("Note"), max_length=1000, required=False)
@@ -43,7 +41,6 @@ class ReleaseForm(PlainForm):
 class DispatchForm(MomentForm):
     """What leaves, to whom, when."""
 
-    seen = forms.CharField(widget=forms.HiddenInput, max_length=20)
     customer = forms.CharField(label=_("To whom"), max_length=200)
     pieces = number(_("Pieces"), "numeric")
     mass = number(_("Mass in kg"), "decimal", required=False)
@@ -54,10 +51,10 @@ class DispatchForm(MomentForm):
         help_text=_("Give the reason here when it left more than a day ago."),
     )
 
-    field_order = ("seen", "customer", "pieces", "mass", "on_date", "on_time", "note")
+    field_order = ("uuid", "customer", "pieces", "mass", "on_date", "on_time", "note")
 
 
-class SignDayForm(PlainForm):
+class SignDayForm(OnceForm):
     """A reviewer signs a day."""
 
     seen = forms.CharField(widget=forms.HiddenInput, max_length=64)
@@ -67,7 +64,7 @@ class SignDayForm(PlainForm):
     password = password()
 
 
-class NoProductionForm(PlainForm):
+class NoProductionForm(OnceForm):
     """A day without production."""
 
     why = forms.CharField(

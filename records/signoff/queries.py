@@ -83,9 +83,7 @@ class DaySheet:
     def open_gaps(self) -> list[SlotState]:
         """Give the critical checks that are missing without a deviation."""
         return [
-            s
-            for s in self.states
-            if s.status == Status.MISSING and s.slot.control.is_ccp and not s.deviations
+            s for s in self.states if s.status == Status.MISSING and s.slot.control.is_ccp and not s.covered
         ]
 
     def still_due(self) -> list[SlotState]:

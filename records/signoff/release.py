@@ -51,10 +51,11 @@ class Balance:
 
     @property
     def dispatchable(self) -> Quantity:
-        """Give what is released and still here."""
-        return Quantity(
-            self.released.pieces - self.dispatched.pieces, self.released.mass - self.dispatched.mass
-        )
+        """Give what is released, was not disposed of otherwise since, and is still here."""
+        total = self.made or NOTHING
+        pieces = min(self.released.pieces, total.pieces - self.gone.pieces)
+        weight = min(self.released.mass, total.mass - self.gone.mass)
+        return Quantity(pieces - self.dispatched.pieces, weight - self.dispatched.mass)
 
 
 def _sum(rows: Any) -> Quantity:
@@ -83,7 +84,7 @@ def hindrances(establishment: Establishment, lot: Lot, now: datetime) -> list[st
     """List what keeps a lot from being released, in words."""
     found = []
     of_lot = lot_deviations(establishment, lot)
-    by_slot = {s.deviation.slot: s for s in of_lot if not s.is_open}
+    by_slot = {s.deviation.slot for s in of_lot if s.closure and not s.closure.recording_error}
     for state in of_lot:
         if state.is_open:
             found.append(_("deviation %(number)d is open") % {"number": state.deviation.number})
@@ -95,6 +96,7 @@ def hindrances(establishment: Establishment, lot: Lot, now: datetime) -> list[st
     for slot in lot_states(establishment, [lot], now)[lot.pk]:
         if slot.slot.control.is_ccp and not slot.shown and slot.slot.id not in by_slot:
             found.append(_("%(control)s is not shown") % {"control": _label(slot)})
+    found += _never_held(establishment, lot, of_lot)
     if made(effective_events(establishment, [lot.pk])) is None:
         found.append(_("the pieces and weight of the lot are not recorded"))
     return found
@@ -103,6 +105,24 @@ def hindrances(establishment: Establishment, lot: Lot, now: datetime) -> list[st
 def _rules_out_release(state: DeviationState) -> bool:
     held = state.deviation.hold_required and not (state.closure and state.closure.recording_error)
     return held and disposed_of(state.dispositions, [Outcome.RELEASE]) == NOTHING and state.held != NOTHING
+
+
+def _never_held(establishment: Establishment, lot: Lot, of_lot: list[DeviationState]) -> list[str]:
+    """Say which hold left part of the lot aside, where the lot was counted by then."""
+    held = sum(state.held.pieces for state in of_lot)
+    for state in of_lot:
+        done = state.closure is not None and not state.closure.recording_error
+        if not done or not state.deviation.hold_required or state.hold is None:
+            continue
+        then = balance(establishment, lot, as_of=state.hold.entry.sequence)
+        now = made(effective_events(establishment, [lot.pk]))
+        if then.made is None or now is None:
+            continue
+        here = min(then.made.pieces, now.pieces) - then.gone.pieces - then.dispatched.pieces
+        if held < here:
+            words = _("deviation %(number)d: only %(held)d of %(here)d pieces were held")
+            return [words % {"number": state.deviation.number, "held": held, "here": here}]
+    return []
 
 
 def _label(slot: SlotState) -> str:
@@ -121,9 +141,9 @@ def release_lot(
 ) -> LotRelease:
     """Release a quantity of a lot by signature; refused while anything holds it."""
     require_role(establishment, proof.person, lot.plan_version.plan().release_role)
+    tick(establishment)  # in its own transaction: what it opens stays when the release is refused
     with transaction.atomic():
         ledger.lock(establishment)
-        tick(establishment)
         now = clock.now(establishment)
         faults = hindrances(establishment, lot, now)
         if faults:
@@ -182,9 +202,9 @@ def dispatch_lot(
 ) -> Dispatch:
     """Record what leaves; refused for anything that is not released, or is on hold again."""
     require_role(establishment, by, Role.MAKER, Role.RESPONSIBLE)
+    tick(establishment)  # in its own transaction: what it opens stays when the dispatch is refused
     with transaction.atomic():
         ledger.lock(establishment)
-        tick(establishment)
         standing = [s for s in lot_deviations(establishment, lot) if s.is_open]
         if standing:
             raise Refused(
@@ -194,6 +214,10 @@ def dispatch_lot(
         left = balance(establishment, lot).dispatchable
         if left.pieces <= 0:
             raise Refused(_("Lot %(code)s may not leave: it is not released.") % {"code": lot.code})
+        faults = hindrances(establishment, lot, clock.now(establishment))
+        if faults:
+            told = {"code": lot.code, "faults": "; ".join(faults)}
+            raise Refused(_("Lot %(code)s may not leave: %(faults)s.") % told)
         row = _dispatch_row(establishment, lot, customer, pieces, mass_typed, left_at, note)
         _refuse_more(row.pieces, row.mass_text, left, _("may leave"))
         ledger.append(kind=DISPATCH, row=row, establishment=establishment, author=by, claim=claim)

@@ -68,9 +68,9 @@ def sign_day(
 ) -> DaySigned:
     """Sign a day as its reviewer. The expected list is frozen; own records are marked self-reviewed."""
     require_role(establishment, proof.person, Role.REVIEWER)
+    tick(establishment)  # in its own transaction: what it opens stays when the signature is refused
     with transaction.atomic():
         ledger.lock(establishment)
-        tick(establishment)
         local = ZoneTime(zone_of(establishment))
         now = clock.now(establishment)
         if day > local.local(now).date():

@@ -1,36 +1,33 @@
 """Release and dispatch of a lot; the page of a day and its signature; the reviewer's week."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from datetime import date
-from typing import Any, cast
+from typing import cast
 from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.db import transaction
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
-from records.batches.posting import refuse_unseen
+from records.batches.models import Lot
+from records.batches.posting import claim_of, once
 from records.batches.views import find_lot, lot_page, may
 from records.inspection.telling import on_screen
 from records.signoff import lot_forms
 from records.signoff.day_page import day_context, fingerprint, sheet_of
-from records.signoff.forms import DISPATCH_FIELDS, DispatchForm, NoProductionForm, ReleaseForm, SignDayForm
+from records.signoff.forms import DISPATCH_FIELDS, NoProductionForm, SignDayForm
 from records.signoff.services import note_no_production, sign_day
 from records.signoff.week_page import week_context
 from safetyplan.establishments.access import WRITERS, get_establishment, require_role
 from safetyplan.establishments.models import Establishment, Person, Role
 from safetyplan.establishments.pages import render_page
-from safetyplan.integrity import ledger
-from safetyplan.integrity.form_refusals import Typed, check_form, refuse, typed_by
+from safetyplan.integrity.form_refusals import check_form, refuse, typed_by
 from safetyplan.integrity.refusals import NotAllowed, Refused
 from safetyplan.integrity.signatures import prove
-
-Act = Callable[[HttpRequest, Establishment, Any, Typed], Any]
 
 
 @login_required
@@ -40,8 +37,7 @@ def lot_release(request: HttpRequest, slug: str, pk: UUID) -> HttpResponse:
     establishment = get_establishment(request, slug, *WRITERS)
     lot = find_lot(establishment, pk)
     require_role(establishment, cast(Person, request.user), lot.plan_version.plan().release_role)
-    done = _("The release is signed.")
-    return _carry_out(request, establishment, lot, "release", ReleaseForm, lot_forms.release, done)
+    return _carry_out(request, establishment, lot, "release")
 
 
 @login_required
@@ -49,9 +45,7 @@ def lot_release(request: HttpRequest, slug: str, pk: UUID) -> HttpResponse:
 def lot_dispatch(request: HttpRequest, slug: str, pk: UUID) -> HttpResponse:
     """Record what leaves of a lot."""
     establishment = get_establishment(request, slug, Role.MAKER, Role.RESPONSIBLE)
-    lot = find_lot(establishment, pk)
-    done = _("The dispatch is recorded.")
-    return _carry_out(request, establishment, lot, "dispatch", DispatchForm, lot_forms.dispatch, done)
+    return _carry_out(request, establishment, find_lot(establishment, pk), "dispatch")
 
 
 @login_required
@@ -59,34 +53,23 @@ def lot_dispatch(request: HttpRequest, slug: str, pk: UUID) -> HttpResponse:
 def lot_left_on_hold(request: HttpRequest, slug: str, pk: UUID) -> HttpResponse:
     """Record that goods left though they were on hold or not released."""
     establishment = get_establishment(request, slug, Role.MAKER, Role.RESPONSIBLE)
-    lot = find_lot(establishment, pk)
-    done = _("It is recorded, and a deviation is open: it needs a recall decision now.")
-    return _carry_out(request, establishment, lot, "left", DispatchForm, lot_forms.left_anyway, done)
+    return _carry_out(request, establishment, find_lot(establishment, pk), "left")
 
 
-def _carry_out(
-    request: HttpRequest,
-    establishment: Establishment,
-    lot: Any,
-    name: str,
-    form_class: type[Form],
-    act: Act,
-    done: str,
-) -> HttpResponse:
+def _carry_out(request: HttpRequest, establishment: Establishment, lot: Lot, name: str) -> HttpResponse:
     """Do what a form of the lot's page asks, or show the page again with what was typed and why not."""
-    typed = typed_by(request)
-    form = form_class({**request.POST.dict()}, auto_id=f"{name}_%s")
+    task, typed = lot_forms.TASKS[name], typed_by(request)
+    form = task.form(request.POST.dict(), auto_id=f"{name}_%s")
     try:
         check_form(form)
-        act(request, establishment, lot, typed)
+        once(request, establishment, lambda: task.act(request, establishment, lot, typed))
     except NotAllowed:
         raise
     except Refused as refusal:
-        seen = str(lot_forms.seen_now(establishment, lot))
-        form.data = {**request.POST.dict(), **typed, "seen": seen}
+        form.data = {**request.POST.dict(), **typed}
         refuse(form, refusal, DISPATCH_FIELDS)
         return lot_page(request, establishment, lot, {name: form}, refusal.status)
-    messages.success(request, done)
+    messages.success(request, str(task.done))
     return redirect("lot", establishment.slug, lot.pk)
 
 
@@ -135,7 +118,7 @@ def day_sign(request: HttpRequest, slug: str, day: str) -> HttpResponse:
     form = SignDayForm(request.POST, auto_id="sign_%s")
     try:
         check_form(form)
-        _sign(request, establishment, chosen)
+        once(request, establishment, lambda: _sign(request, establishment, chosen))
     except NotAllowed:
         raise
     except Refused as refusal:
@@ -149,13 +132,13 @@ def day_sign(request: HttpRequest, slug: str, day: str) -> HttpResponse:
 
 def _sign(request: HttpRequest, establishment: Establishment, chosen: date) -> None:
     """Sign what was on the page: a day that has changed since is shown again first."""
-    with transaction.atomic():
-        ledger.lock(establishment)
-        person, password = cast(Person, request.user), request.POST.get("password", "")
-        proof = prove(establishment=establishment, person=person, password=password)
-        sheet = sheet_of(establishment, chosen, on_screen(establishment))
-        refuse_unseen(request.POST.get("seen", ""), fingerprint(sheet))
-        sign_day(establishment=establishment, proof=proof, day=chosen, note=request.POST.get("note", ""))
+    person, note = cast(Person, request.user), request.POST.get("note", "")
+    proof = prove(establishment=establishment, person=person, password=request.POST.get("password", ""))
+    sheet = sheet_of(establishment, chosen, on_screen(establishment))
+    if request.POST.get("seen", "") != fingerprint(sheet):
+        raise Refused(_("The day has changed since this page was opened. Look at it again, then sign."))
+    claim = claim_of(request, establishment, "day_signed", {"note": note}, day=chosen)
+    sign_day(establishment=establishment, proof=proof, day=chosen, note=note, claim=claim)
 
 
 @login_required
@@ -165,10 +148,9 @@ def day_no_production(request: HttpRequest, slug: str, day: str) -> HttpResponse
     establishment = get_establishment(request, slug, *WRITERS)
     chosen = read_day(day)
     form = NoProductionForm(request.POST, auto_id="none_%s")
-    person, why = cast(Person, request.user), request.POST.get("why", "")
     try:
         check_form(form)
-        note_no_production(establishment=establishment, by=person, day=chosen, why=why)
+        once(request, establishment, lambda: _note_no_production(request, establishment, chosen))
     except NotAllowed:
         raise
     except Refused as refusal:
@@ -176,6 +158,12 @@ def day_no_production(request: HttpRequest, slug: str, day: str) -> HttpResponse
         return _day_page(request, establishment, chosen, {"none": form}, refusal.status)
     messages.success(request, _("The day without production is noted."))
     return redirect("day", slug, chosen.isoformat())
+
+
+def _note_no_production(request: HttpRequest, establishment: Establishment, chosen: date) -> None:
+    person, why = cast(Person, request.user), request.POST.get("why", "")
+    claim = claim_of(request, establishment, "no_production_day", {"why": why}, day=chosen)
+    note_no_production(establishment=establishment, by=person, day=chosen, why=why, claim=claim)
 
 
 @login_required

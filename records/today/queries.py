@@ -18,7 +18,7 @@ from safetyplan.plans.queries import in_force, versions
 
 DAYS_BACK = 7
 AHEAD = timedelta(hours=24)
-NOW = (Status.MISSING, Status.OVERDUE, Status.DUE)
+IN_TIME = (Status.OVERDUE, Status.DUE)
 
 
 @dataclass(frozen=True)
@@ -50,6 +50,7 @@ class Today:
     day: date
     planned: bool
     checks_now: Sequence[SlotState]
+    checks_missed: Sequence[SlotState]
     checks_later: Sequence[SlotState]
     holds: Sequence[DeviationState]
     deviations: Sequence[DeviationState]
@@ -68,10 +69,17 @@ def _checks(
     return found
 
 
-def _wanted_now(found: Iterable[SlotState]) -> list[SlotState]:
-    """Give what is missed, overdue or due; a missed check with a deviation goes on there."""
-    chosen = [s for s in found if s.status in NOW and not (s.status == Status.MISSING and s.deviations)]
+def _missed(found: Iterable[SlotState]) -> list[SlotState]:
+    """Give what was not made in its window; where a deviation is open for it, the work goes on there."""
+    chosen = [s for s in found if s.status == Status.MISSING and not s.covered]
     return sorted(chosen, key=urgency)
+
+
+def _wanted_now(found: Iterable[SlotState]) -> list[SlotState]:
+    """Give what can still be made in time, the window that closes first on top; before it a critical miss."""
+    critical = [s for s in _missed(found) if s.slot.control.is_ccp]
+    open_ones = [s for s in found if s.status in IN_TIME]
+    return [*critical, *sorted(open_ones, key=lambda s: s.slot.closes_at or s.now)]
 
 
 def _later(found: Iterable[SlotState], now: datetime) -> list[SlotState]:
@@ -123,6 +131,7 @@ def today(establishment: Establishment, clock: LocalTime, now: datetime) -> Toda
         day=clock.local(now).date(),
         planned=in_force(establishment, now) is not None,
         checks_now=_wanted_now(checks),
+        checks_missed=[s for s in _missed(checks) if not s.slot.control.is_ccp],
         checks_later=_later(checks, now),
         holds=sorted(holds, key=lambda s: (s.hold is not None, -s.deviation.number)),
         deviations=[s for s in open_ones if not _on_hold(s)],

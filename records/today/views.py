@@ -32,8 +32,7 @@ class Line:
     mark: str
     word: str
     limit: str
-    due: str
-    until: str
+    time: str
     url: str
     explain_url: str
 
@@ -42,6 +41,18 @@ def _word(status: Status) -> str:
     if status == Status.MISSING:
         return _("Missed")
     return _("Later") if status == Status.LATER else ""
+
+
+def _time(state: SlotState, local: LocalTime, today: date) -> str:
+    """Say when a check is due and until when it counts."""
+    due, closes = state.slot.due_at, state.slot.closes_at
+    until = shown_time(local, closes, relative_to=today)
+    if due is None or due == closes:
+        return _("at the latest %(until)s") % {"until": until}
+    return _("due %(due)s, until %(until)s") % {
+        "due": shown_time(local, due, relative_to=today),
+        "until": until,
+    }
 
 
 def line(state: SlotState, slug: str, local: LocalTime, today: date, roles: Iterable[str]) -> Line:
@@ -54,8 +65,7 @@ def line(state: SlotState, slug: str, local: LocalTime, today: date, roles: Iter
         mark=MARKS.get(state.status, "not_yet_due"),
         word=_word(state.status),
         limit=limit_text(control.limit, slot.ordinal) or target_text(control.limit, slot.ordinal),
-        due=shown_time(local, slot.due_at, relative_to=today) if slot.due_at else "",
-        until=shown_time(local, slot.closes_at, relative_to=today) if slot.closes_at else "",
+        time=_time(state, local, today),
         url=reverse("capture", args=[slug, slot.id]) if Role.MAKER in roles else "",
         explain_url=reverse("check_explain", args=[slug, slot.id])
         if missed and set(WRITERS) & set(roles)
@@ -77,6 +87,7 @@ def today(request: HttpRequest, slug: str) -> HttpResponse:
     context = {
         "today": found,
         "checks_now": lines(found.checks_now),
+        "checks_missed": lines(found.checks_missed),
         "checks_later": lines(found.checks_later),
         "section": "today",
         "may_record": Role.MAKER in roles,

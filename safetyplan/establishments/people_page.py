@@ -61,3 +61,15 @@ def may(roles: list[str], *wanted: str) -> bool:
 def same_person(member: Membership, person: Person) -> bool:
     """Tell whether a membership is the person's own."""
     return bool(member.person_id == person.pk)
+
+
+def change_initial(member: Membership) -> dict[str, Any]:
+    """Give what the form of a change begins with: the present record."""
+    until = member.inspector_until.isoformat() if member.inspector_until else ""
+    return {
+        "printed_name": member.printed_name,
+        "initials": member.initials,
+        "roles": roles_of(member),
+        "inspector_until": until,
+        "active": member.active,
+    }

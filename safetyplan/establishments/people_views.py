@@ -16,8 +16,8 @@ from safetyplan.establishments import people_changes as changes
 from safetyplan.establishments.access import EVERYONE, get_establishment
 from safetyplan.establishments.models import Credential, Establishment, Membership, Person, Role
 from safetyplan.establishments.people_forms import AddForm, ChangeForm, DetailsForm, TrainingForm
-from safetyplan.establishments.people_page import may, people_page, person_page, same_person
-from safetyplan.establishments.queries import details_of, memberships, roles_of
+from safetyplan.establishments.people_page import change_initial, may, people_page, person_page, same_person
+from safetyplan.establishments.queries import details_of, memberships
 from safetyplan.establishments.services import add_person, revoke_credential
 from safetyplan.integrity.form_refusals import check_form, refuse
 from safetyplan.integrity.refusals import NotAllowed, Refused
@@ -78,27 +78,15 @@ def _member(establishment: Establishment, pk: UUID) -> Membership:
 
 
 def _person_page(
-    request: HttpRequest,
-    establishment: Establishment,
-    member: Membership,
-    *,
-    status: int = 200,
-    **bound: Any,
+    request: HttpRequest, establishment: Establishment, member: Membership, status: int = 200, **bound: Any
 ) -> HttpResponse:
-    roles = _roles(request)
-    until = member.inspector_until.isoformat() if member.inspector_until else ""
-    initial = {
-        "printed_name": member.printed_name,
-        "initials": member.initials,
-        "roles": roles_of(member),
-        "inspector_until": until,
-        "active": member.active,
-    }
+    roles, own = _roles(request), same_person(member, _person(request))
+    change = ChangeForm(initial=change_initial(member)) if may(roles, Role.ADMINISTRATOR) else None
     context = {
         **person_page(establishment, member),
-        "change": ChangeForm(initial=initial) if may(roles, Role.ADMINISTRATOR) else None,
+        "change": change,
         "train": TrainingForm(auto_id="training_%s") if may(roles, *TRAINERS) else None,
-        "may_revoke": may(roles, Role.ADMINISTRATOR) or same_person(member, _person(request)),
+        "may_revoke": own or may(roles, Role.ADMINISTRATOR),
         "sees_login": may(roles, Role.ADMINISTRATOR),
         **bound,
     }
@@ -174,24 +162,29 @@ def details(request: HttpRequest, slug: str) -> HttpResponse:
     """Show name, address and ways of working of the establishment; change them."""
     writing = request.method == "POST"
     establishment = get_establishment(request, slug, *((Role.ADMINISTRATOR,) if writing else EVERYONE))
-    present = details_of(establishment)
-    form = (
-        DetailsForm(request.POST) if writing else DetailsForm(initial=asdict(changes.details_spec(present)))
-    )
-    status = 200
-    if writing:
-        try:
-            check_form(form)
-            changed = changes.change_details_once(establishment, _person(request), form.cleaned_data)
-            messages.success(request, _("The change is recorded.") if changed else _("Nothing was changed."))
-            return redirect("details", slug)
-        except Refused as refusal:
-            refuse(form, refusal)
-            status = refusal.status
+    if not writing:
+        initial = asdict(changes.details_spec(details_of(establishment)))
+        return _details_page(request, establishment, DetailsForm(initial=initial), 200)
+    form = DetailsForm(request.POST)
+    try:
+        check_form(form)
+        changed = changes.change_details_once(establishment, _person(request), form.cleaned_data)
+    except NotAllowed:
+        raise
+    except Refused as refusal:
+        refuse(form, refusal)
+        return _details_page(request, establishment, form, refusal.status)
+    messages.success(request, _("The change is recorded.") if changed else _("Nothing was changed."))
+    return redirect("details", slug)
+
+
+def _details_page(
+    request: HttpRequest, establishment: Establishment, form: DetailsForm, status: int
+) -> HttpResponse:
     context = {
         "section": "plan",
         "form": form,
-        "present": present,
+        "present": details_of(establishment),
         "zones": sorted(available_timezones()),
         "may_change": may(_roles(request), Role.ADMINISTRATOR),
     }

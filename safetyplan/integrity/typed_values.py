@@ -11,7 +11,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from safetyplan.calculation.rounding import trim
-from safetyplan.calculation.times import AHEAD, lateness
+from safetyplan.calculation.times import AHEAD, FIRST_YEAR, lateness
 from safetyplan.calculation.typed import Offer, TypedRefusal, parse
 from safetyplan.establishments.models import Establishment
 from safetyplan.integrity import canonical, clock
@@ -105,6 +105,8 @@ def check_observed(
 ) -> bool:
     """Tell whether a record is late; refuse the future, and lateness without a reason."""
     now = clock.now(establishment)
+    if observed_at.year < FIRST_YEAR:
+        raise BadInput(_("Give a year from %(first)d on.") % {"first": FIRST_YEAR}, part=part)
     if observed_at > now + AHEAD:
         raise BadInput(_("This time lies in the future."), part=part)
     late = lateness(observed_at, captured_at or now, timedelta(minutes=tolerance_minutes))

@@ -5,54 +5,20 @@ Findings name the first sequence each fault puts in doubt; an empty list means t
 
 import hashlib
 from base64 import b64decode
-from collections import Counter
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass, field
-from functools import partial
 from typing import Any
 
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 from django.core.exceptions import ObjectDoesNotExist
 from django.db import connection, transaction
-from django.db.models import QuerySet
 
 from safetyplan.establishments.models import Establishment, EstablishmentOpening
 from safetyplan.integrity import canonical, index, ledger
-from safetyplan.integrity.kinds import Kind, register
+from safetyplan.integrity.chain import UNREADABLE, Chain, any_text, as_bytes, one, walk
+from safetyplan.integrity.kinds import register
 from safetyplan.integrity.models import Entry, Recorded, RecordSeal, StoredFile
-from safetyplan.integrity.verifier import (
-    Anchor,
-    Finding,
-    Frontier,
-    Note,
-    key_id,
-    leaf_hash,
-    parse_note,
-    split_note,
-)
-
-CHUNK = 2000
-
-
-# What Django raises for a stored value that is no value of its column.
-UNREADABLE = (ValueError, TypeError, AttributeError, ArithmeticError)
-
-
-@dataclass
-class _Chain:
-    """What is known after walking the chain."""
-
-    tree: Frontier = field(default_factory=Frontier)
-    roots: dict[int, bytes] = field(default_factory=dict)
-    frontiers: dict[int, str] = field(default_factory=dict)
-    hashes: dict[int, str] = field(default_factory=dict)
-    head: str = ledger.GENESIS
-    last: int = 0
-    counts: "Counter[str]" = field(default_factory=Counter)
-    wanted_files: dict[int, str] = field(default_factory=dict)
-    findings: list[Finding] = field(default_factory=list)
+from safetyplan.integrity.verifier import Anchor, Finding, Note, key_id, parse_note, split_note
 
 
 def verify(establishment: Establishment, anchors: Iterable[Anchor] = ()) -> list[Finding]:
@@ -62,10 +28,10 @@ def verify(establishment: Establishment, anchors: Iterable[Anchor] = ()) -> list
     but for the moment that the list of open items takes.
     """
     listed = sorted(anchors, key=lambda anchor: anchor.size)
-    with _any_text():
+    with any_text():
         seals = _seals(establishment)
         stops = {size for seal in seals for size in _sizes(seal)} | {a.size for a in listed if not a.receipt}
-        chain = _walk(establishment, stops, {a.size for a in listed if a.receipt}, rows=True)
+        chain = walk(establishment, stops, {a.size for a in listed if a.receipt}, rows=True)
         findings = [
             *chain.findings,
             *_check_counts(establishment, chain),
@@ -80,157 +46,11 @@ def verify(establishment: Establishment, anchors: Iterable[Anchor] = ()) -> list
 
 def verify_chain(establishment: Establishment) -> list[Finding]:
     """Check the ledger alone: sequence, hashes and columns of its entries, not the rows, seals or files."""
-    with _any_text():
-        return _walk(establishment, set(), set(), rows=False).findings
+    with any_text():
+        return walk(establishment, set(), set(), rows=False).findings
 
 
-@contextmanager
-def _any_text() -> Iterator[None]:
-    """Let SQLite hand out text that is not UTF-8: it is to be compared, not to stop the comparison."""
-    connection.ensure_connection()
-    if connection.vendor != "sqlite":
-        yield
-        return
-    raw = connection.connection
-    usual, raw.text_factory = raw.text_factory, partial(str, encoding="utf-8", errors="backslashreplace")
-    try:
-        yield
-    finally:
-        raw.text_factory = usual
-
-
-def _walk(establishment: Establishment, stops: set[int], receipts: set[int], *, rows: bool) -> _Chain:
-    chain = _Chain()
-    for chunk in _chunks(Entry.objects.of(establishment).order_by("sequence"), chain):
-        chain.findings += _check_chunk(establishment, chunk, chain, stops, receipts, rows=rows)
-    return chain
-
-
-def _chunks(entries: "QuerySet[Entry]", chain: _Chain) -> Iterator[list[Entry | None]]:
-    """Read the entries in order; None stands for one that cannot be read."""
-    later, chunk = entries, _read(entries[:CHUNK], entries)
-    while chunk:
-        yield chunk
-        numbers = [e.sequence for e in chunk if e is not None and isinstance(e.sequence, int)]
-        if not numbers:
-            return
-        chain.last = numbers[-1]
-        later = entries.filter(sequence__gt=chain.last)
-        chunk = _read(later[:CHUNK], later) if len(chunk) == CHUNK else []
-
-
-def _read(chunk: "QuerySet[Entry]", rows: "QuerySet[Entry]") -> list[Entry | None]:
-    try:
-        return list(chunk)
-    except UNREADABLE:
-        return [_one(rows[at : at + 1]) for at in range(min(rows.count(), CHUNK))]
-
-
-def _one(rows: "QuerySet[Any]") -> Any:
-    try:
-        return next(iter(rows), None)
-    except UNREADABLE:
-        return None
-
-
-def _bytes(value: Any) -> bytes:
-    return bytes(value) if isinstance(value, bytes | memoryview) else repr(value).encode()
-
-
-def _check_chunk(
-    establishment: Establishment,
-    chunk: list[Entry | None],
-    chain: _Chain,
-    stops: set[int],
-    receipts: set[int],
-    *,
-    rows: bool,
-) -> Iterator[Finding]:
-    found = _rows_of([e for e in chunk if e is not None]) if rows else {}
-    for entry in chunk:
-        at = chain.tree.size + 1
-        leaf = leaf_hash(_bytes(entry.body)) if entry is not None else b""
-        if entry is None:
-            yield Finding(at, "entry", f"entry {at} cannot be read")
-        else:
-            yield from _check_link(establishment, entry, leaf.hex(), chain)
-            if rows:
-                yield from _check_row(at, entry, found.get(entry.kind, {}).get(entry.pk))
-        chain.head = leaf.hex()
-        chain.tree.push(leaf)
-        if at in stops:
-            chain.roots[at] = chain.tree.root()
-            chain.frontiers[at] = canonical.dumps(chain.tree.to_list()).decode()
-        if at in receipts:
-            chain.hashes[at] = leaf.hex()
-
-
-def _rows_of(chunk: list[Entry]) -> dict[str, dict[Any, Recorded]]:
-    wanted: dict[type[Recorded], list[Any]] = {}
-    for entry in chunk:
-        kind = register.get(entry.kind, entry.version)
-        if kind is not None:
-            wanted.setdefault(kind.model, []).append(entry.pk)
-    by_model = {model: _in_bulk(model, ids) for model, ids in wanted.items()}
-    return {kind.name: by_model[kind.model] for kind in register.all() if kind.model in by_model}
-
-
-def _in_bulk(model: type[Recorded], ids: list[Any]) -> dict[Any, Recorded]:
-    found: dict[Any, Recorded] = {}
-    for start in range(0, len(ids), 500):
-        some = ids[start : start + 500]
-        try:
-            rows = list(model._base_manager.filter(pk__in=some))
-        except UNREADABLE:
-            rows = [row for pk in some if (row := _one(model._base_manager.filter(pk=pk))) is not None]
-        found |= {row.pk: row for row in rows}
-    return found
-
-
-def _check_link(establishment: Establishment, entry: Entry, leaf: str, chain: _Chain) -> Iterator[Finding]:
-    at = chain.tree.size + 1
-    chain.counts[entry.kind] += 1
-    if entry.sequence != at:
-        yield Finding(at, "sequence", f"entry {entry.sequence} stands where {at} belongs")
-    if leaf != entry.hash:
-        yield Finding(at, "hash", f"entry {at} does not match its hash")
-    if entry.previous_hash != chain.head:
-        yield Finding(max(at - 1, 1), "chain", f"entry {at} names another hash for the one before")
-    try:
-        said = canonical.loads(_bytes(entry.body))
-        same = [said[name] for name in ("sequence", "previous", "kind", "version", "uuid", "establishment")]
-        record = dict(said["record"])
-    except (*UNREADABLE, KeyError):
-        yield Finding(at, "entry", f"entry {at} cannot be read")
-        return
-    columns = [entry.sequence, entry.previous_hash, entry.kind, entry.version, str(entry.pk)]
-    if same != [*columns, str(establishment.pk)]:
-        yield Finding(at, "entry", f"entry {at} and its columns differ")
-    if said["kind"] in ("file_attached", "print_kept"):
-        chain.wanted_files[at] = str(record.get("sha256"))
-
-
-def _check_row(at: int, entry: Entry, row: Recorded | None) -> Iterator[Finding]:
-    kind = register.get(entry.kind, entry.version)
-    if kind is None:
-        yield Finding(at, "kind", f"entry {at} is of an unknown kind {entry.kind}")
-    elif row is None:
-        yield Finding(at, "row", f"entry {at} has no row to read in {kind.model.__name__}")
-    elif not _same(entry, row, kind):
-        yield Finding(at, "row", f"the row of entry {at} differs from what was recorded")
-
-
-def _same(entry: Entry, row: Recorded, kind: Kind) -> bool:
-    try:
-        body = ledger.body_of(row, kind, sequence=entry.sequence, previous=entry.previous_hash)
-        return canonical.dumps(body) == bytes(entry.body) and all(
-            getattr(row, column) == compute(row) for column, compute in kind.derived.items()
-        )
-    except (*UNREADABLE, AssertionError):
-        return False
-
-
-def _check_counts(establishment: Establishment, chain: _Chain) -> Iterator[Finding]:
+def _check_counts(establishment: Establishment, chain: Chain) -> Iterator[Finding]:
     counted = _count_rows(establishment, chain.last)
     for model in register.models():
         names = [kind.name for kind in register.all() if kind.model is model]
@@ -245,26 +65,25 @@ def _count_rows(establishment: Establishment, last: int) -> dict[str, int]:
     key = Establishment._meta.pk.get_db_prep_value(establishment.pk, connection)
     tables = [model._meta.db_table for model in register.models()]
     since = f"SELECT id FROM {Entry._meta.db_table} WHERE establishment_id = %s AND sequence > %s"
-    one = "SELECT '{0}', COUNT(*) FROM {0} WHERE establishment_id = %s AND entry_id NOT IN ({1})"
+    each = "SELECT '{0}', COUNT(*) FROM {0} WHERE establishment_id = %s AND entry_id NOT IN ({1})"
     with connection.cursor() as cursor:
-        sql = " UNION ALL ".join(one.format(table, since) for table in tables)
+        sql = " UNION ALL ".join(each.format(table, since) for table in tables)
         cursor.execute(sql, [key, key, last] * len(tables))
         return dict(cursor.fetchall())
 
 
 def _strange(establishment: Establishment, model: type[Recorded], names: list[str], last: int) -> int:
     """Name the entry, of another kind or establishment, that a row without a proper one points to."""
-    entries = Entry.objects.of(establishment)
-    proper = entries.filter(kind__in=names).values("pk")
-    rows = model._base_manager.filter(establishment=establishment).exclude(pk__in=proper)
-    row = _one(rows)
-    found = entries.filter(pk=row.pk).values_list("sequence", flat=True).first() if row else None
+    proper = Entry.objects.of(establishment).filter(kind__in=names).values("pk")
+    row = one(model._base_manager.filter(establishment=establishment).exclude(pk__in=proper))
+    named = Entry._base_manager.filter(pk=row.pk if row else None).values_list("sequence", flat=True)
+    found = named.first()
     return found if isinstance(found, int) else last
 
 
 def _opening(establishment: Establishment) -> EstablishmentOpening | None:
     first = Entry.objects.of(establishment).filter(sequence=1).values("pk")
-    found: EstablishmentOpening | None = _one(EstablishmentOpening._base_manager.filter(pk__in=first))
+    found: EstablishmentOpening | None = one(EstablishmentOpening._base_manager.filter(pk__in=first))
     return found
 
 
@@ -297,7 +116,7 @@ def _sizes(seal: RecordSeal) -> set[int]:
     return {seal.size} | ({note.size} if note else set())
 
 
-def _check_seals(establishment: Establishment, seals: list[RecordSeal], chain: _Chain) -> Iterator[Finding]:
+def _check_seals(establishment: Establishment, seals: list[RecordSeal], chain: Chain) -> Iterator[Finding]:
     opening = _opening(establishment)
     key, name = (opening.public_key, opening.key_name) if opening else ("", "")
     good = 0
@@ -324,14 +143,12 @@ def _is_signed(note: str, key: str, key_name: str) -> bool:
         own = [data[4:] for name, data in signatures if name == key_name and data[:4] == key_id(name, raw)]
         for signature in own:
             Ed25519PublicKey.from_public_bytes(raw).verify(signature, text.encode())
-    except (*UNREADABLE, InvalidSignature):
+    except (ValueError, InvalidSignature):
         return False
     return bool(own)
 
 
-def _seal_fault(
-    seal: RecordSeal, chain: _Chain, key: str, key_name: str, good: int
-) -> tuple[int | None, str]:
+def _seal_fault(seal: RecordSeal, chain: Chain, key: str, key_name: str, good: int) -> tuple[int | None, str]:
     """Give the first sequence that a seal puts in doubt and why, or '' when it agrees."""
     stated = seal.size if isinstance(seal.size, int) else None
     note = _note(seal.note)
@@ -351,10 +168,10 @@ def _seal_fault(
     return note.size, "" if columns == said else "its columns differ from its note"
 
 
-def _check_files(establishment: Establishment, chain: _Chain) -> Iterator[Finding]:
+def _check_files(establishment: Establishment, chain: Chain) -> Iterator[Finding]:
     found = set()
     for stored in StoredFile.objects.of(establishment).iterator(chunk_size=20):
-        if hashlib.sha256(_bytes(stored.content)).hexdigest() == stored.sha256:
+        if hashlib.sha256(as_bytes(stored.content)).hexdigest() == stored.sha256:
             found.add(stored.sha256)
         else:
             named = [at for at, digest in chain.wanted_files.items() if digest == stored.sha256]
@@ -377,7 +194,7 @@ def _check_index(establishment: Establishment) -> Iterator[Finding]:
         yield Finding(at, "index", f"the list of open items is wrong about a {what}")
 
 
-def _check_anchors(anchors: list[Anchor], chain: _Chain) -> Iterator[Finding]:
+def _check_anchors(anchors: list[Anchor], chain: Chain) -> Iterator[Finding]:
     good = 0
     for anchor in anchors:
         if anchor.size > chain.tree.size:

@@ -25,12 +25,45 @@ from safetyplan.plans.services import dump_pretty, read_draft_text
 
 EXAMPLE = Path(settings.BASE_DIR) / "fixtures" / "reference" / "first_plan.json"
 
-ORDER = (
-    "schema title form_number language late_after_minutes release_role products hazards controls kind code "
-    "class name description milk shelf_life_days storage label products step events steps limit monitoring "
-    "what how who instrument when part quantity unit direction event corrective_actions text "
-    "measure_next_minutes verification"
-).split()
+ORDER = [
+    "schema",
+    "title",
+    "form_number",
+    "language",
+    "late_after_minutes",
+    "release_role",
+    "products",
+    "hazards",
+    "controls",
+    "kind",
+    "code",
+    "class",
+    "name",
+    "description",
+    "milk",
+    "shelf_life_days",
+    "storage",
+    "label",
+    "step",
+    "events",
+    "steps",
+    "limit",
+    "monitoring",
+    "what",
+    "how",
+    "who",
+    "instrument",
+    "when",
+    "part",
+    "quantity",
+    "unit",
+    "direction",
+    "event",
+    "corrective_actions",
+    "text",
+    "measure_next_minutes",
+    "verification",
+]
 
 
 @cache

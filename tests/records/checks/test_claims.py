@@ -65,7 +65,7 @@ def test_a_claim_is_stored_judged_and_answered_without_a_session(
     assert answer.status_code == CREATED
     assert body["judgement"]["state"] == "within"
     assert "3.8 °C" in body["judgement"]["text"]
-    assert "7 °C" in body["judgement"]["limit"]
+    assert body["judgement"]["limit"] == "temperature at most 7 °C"
     assert body["judgement"]["margin"] == "3.2 °C"  # 7 - 3.8, by hand
     assert (body["deviation_url"], body["next_url"], body["duplicate"]) == ("", "", False)
     assert Reading.objects.of(working.dairy).get().author == working.maker

@@ -1,10 +1,8 @@
 """The stage of the page tests: a slow vat found at 24 hours, and how far the work on it has come."""
 
 from dataclasses import dataclass
-from decimal import Decimal
 
 from django.http import HttpResponse
-from django.test import Client
 from django.urls import reverse
 
 from records.batches.models import Lot
@@ -12,9 +10,9 @@ from records.deviations.models import Deviation
 from records.deviations.services import Line, confirm_hold, dispose, evaluate, find_cause, take_action
 from safetyplan.establishments.models import Establishment, Person
 from safetyplan.integrity.form_claims import new_uuid
-from safetyplan.integrity.models import Entry
-from tests.builders import a_lot, a_reading, an_event, at, hours, lot_slot
+from tests.builders import HOLD_PARTS, a_lot, a_reading, an_event, at, hours, lot_slot
 from tests.cast import PASSWORD, Cast
+from tests.web import signed_in
 
 HELD = {"place": "Cold store, top shelf", "tag": "H-1", "pieces": "280", "mass": "33.6"}
 EVALUATED = {"text": "No growth towards toxin", "evidence": "Count 40 per g at 24 h"}
@@ -121,37 +119,17 @@ def slow_vat(cast: Cast, code: str = "TF-0514") -> Stage:
     return Stage(cast, lot, found.deviation)
 
 
-def warm_milk(cast: Cast, code: str = "TF-0515") -> Stage:
-    """Make a lot whose milk came too warm: its hazards are removed by heating again, as far as the plan says."""
+def cold_vat(cast: Cast, code: str = "TF-0515") -> Stage:
+    """Make a lot whose milk was not heated enough: the plan's hazard there is removed by heating again."""
     with at(cast.dairy, hours(2)):
         lot = a_lot(cast, code, started=hours(1.9))
-        found = a_reading(cast, lot_slot(lot, "OPRP3"), hours(2), temperature="9.4")
+    with at(cast.dairy, hours(4)):
+        parts = {**HOLD_PARTS, "hold_start": "11:10", "hold_end": "11:42", "product": "61.0"}
+        found = a_reading(cast, lot_slot(lot, "CCP1"), hours(4), **parts)
     assert found.deviation is not None
     return Stage(cast, lot, found.deviation)
-
-
-def signed_in(person: Person) -> Client:
-    """Give a browser in which a person is signed in."""
-    client = Client()
-    client.force_login(person)
-    return client
 
 
 def signature(**typed: str) -> dict[str, str]:
     """Give a form with the password of the cast."""
     return {**typed, "password": PASSWORD}
-
-
-def entries(dairy: Establishment) -> int:
-    """Count what the ledger holds."""
-    return Entry.objects.of(dairy).count()
-
-
-def text_of(response: HttpResponse) -> str:
-    """Give the page as text."""
-    return response.content.decode()
-
-
-def kg(text: str) -> Decimal:
-    """Give a mass."""
-    return Decimal(text)

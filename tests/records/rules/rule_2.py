@@ -372,7 +372,7 @@ ROWS = (
         84,
         closes(),
         ONLY_REVIEWER,
-        no("Not finished: the evaluation, the disposition of everything on hold, cause and prevention"),
+        no("Not finished: cause and prevention, the evaluation, the disposition of everything on hold"),
         Shown("recorded", "outside_limit", ("corrected, open",)),
     ),
     Attempt(

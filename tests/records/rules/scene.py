@@ -8,6 +8,7 @@ ten more minutes have passed.
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from typing import Any
 
 from records.batches.models import Lot, LotEvent
@@ -84,7 +85,7 @@ class Scene:
         """Give the dairy."""
         return self.cast.dairy
 
-    @property
+    @cached_property
     def lot(self) -> Lot:
         """Give the lot."""
         return Lot.objects.of(self.dairy).select_related("plan_version").get()

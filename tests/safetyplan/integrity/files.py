@@ -66,8 +66,10 @@ def make_ledger() -> Establishment:
 def unguarded(path: Path) -> sqlite3.Connection:
     """Open a file as somebody with access to the disk does: no triggers, no constraints checked."""
     connection = sqlite3.connect(path, isolation_level=None)
+    connection.execute("PRAGMA synchronous = OFF")
     triggers = connection.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall()
+    connection.execute("BEGIN")
     for (name,) in triggers:
         connection.execute(f"DROP TRIGGER {name}")
-    connection.execute("PRAGMA synchronous = OFF")
+    connection.execute("COMMIT")
     return connection

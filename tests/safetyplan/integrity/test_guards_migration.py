@@ -50,7 +50,7 @@ def later_migrations(folder: Path) -> dict[str, str]:
 @pytest.fixture(scope="module")
 def migrated_file(
     told_file: Path, tmp_path_factory: pytest.TempPathFactory, django_db_blocker: DjangoDbBlocker
-) -> Iterator[Path]:
+) -> Path:
     """Run a migration that rebuilds every guarded table on a file with rows."""
     folder = tmp_path_factory.mktemp("migrated")
     path = Path(shutil.copy(told_file, folder / "migrated.sqlite3"))
@@ -58,7 +58,7 @@ def migrated_file(
         patch.syspath_prepend(folder)
         with override_settings(MIGRATION_MODULES=later_migrations(folder)):
             call_command("migrate", verbosity=0)
-    yield path
+    return path
 
 
 def guards_of(model: type[models.Model]) -> set[str]:

@@ -69,9 +69,7 @@ def on_server(sql: str) -> None:
         ),
     ]
 )
-def place(
-    request: pytest.FixtureRequest, prepared: Path, tmp_path: Path
-) -> Iterator[tuple[Path, str]]:
+def place(request: pytest.FixtureRequest, prepared: Path, tmp_path: Path) -> Iterator[tuple[Path, str]]:
     """Give a data folder and a database that no other test uses."""
     if request.param == "sqlite":
         yield Path(shutil.copytree(prepared, tmp_path / "data")), ""

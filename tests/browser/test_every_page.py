@@ -1,0 +1,53 @@
+"""Every page a person meets: no accessibility violations, no sideways scrolling, at phone and desk width."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from tests.browser.conftest import Site
+
+pytestmark = pytest.mark.browser
+PAGES = ("today", "lots", "lots/new", "week", "plan", "visit", "deviations", "deviations/new", "people", "details")
+WIDE = """() => document.documentElement.scrollWidth - document.documentElement.clientWidth"""
+
+
+def violations(page: Any) -> list[str]:
+    """Run axe on a page and give what it finds."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+    found = Axe().run(page, options={"runOnly": {"type": "tag", "values": tags}})
+    return [f"{v['id']}: {v['nodes'][0]['html'][:120]}" for v in found.response["violations"]]
+
+
+def subjects(page: Any) -> list[str]:
+    """Give the addresses of a lot, a deviation, a reading, a day and a capture page."""
+    page.goto("/tarrowby/lots/")
+    lot = page.locator("main a[href*='/lots/']:not([href$='new/'])").nth(1).get_attribute("href")
+    page.goto("/tarrowby/deviations/?show=all")
+    deviation = page.locator("main a[href*='/deviations/']:not([href$='new/'])").first.get_attribute("href")
+    page.goto("/tarrowby/today/")
+    check = page.locator("main a[href*='/checks/']").first.get_attribute("href")
+    page.goto(lot)
+    reading = page.locator("main a[href*='/readings/']").first.get_attribute("href")
+    page.goto("/tarrowby/week/")
+    day = page.locator("main a[href*='/days/']").nth(3).get_attribute("href")
+    return [lot, deviation or "/tarrowby/deviations/", check, reading, day]
+
+
+@pytest.mark.parametrize("width", [360, 1280])
+def test_every_page_passes_axe_and_fits_its_width(open_page: Callable[..., Any], site: Site, width: int) -> None:
+    maker = open_page("mirren", width)
+    owner = open_page("josse", width)
+    faults: list[str] = []
+    addresses = [f"/tarrowby/{name}/" for name in PAGES]
+    for page, visited in ((owner, [*addresses, "/tarrowby/plan/draft/"]), (maker, subjects(maker))):
+        for address in visited:
+            answer = page.goto(address)
+            if answer.status == 403:
+                continue
+            faults += [f"{width} {address} {fault}" for fault in violations(page)]
+            if page.evaluate(WIDE) > 0:
+                faults.append(f"{width} {address} scrolls sideways")
+    assert faults == []
