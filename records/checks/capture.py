@@ -267,7 +267,7 @@ def _reading(
 def _captured(establishment: Establishment, claim: dict[str, Any]) -> datetime:
     """Take the device's time, but never one ahead of the server's, nor one before what it tells of.
 
-    A device whose clock stands before the observation proves nothing about lateness: the server's time counts.
+    A device whose clock stands before the observation does not prove it was in time: the server's counts.
     """
     now, captured = clock.now(establishment), _instant(claim["captured_at"], "captured_at")
     observed = _instant(claim["content"].get("observed_at"), "observed_at")

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 from decimal import Decimal
+from itertools import product
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -45,7 +46,7 @@ class TypedPart:
 def read_parts(
     limit: Limit, given: Sequence[Mapping[str, Any]], *, observed_at: datetime, zone: tzinfo
 ) -> tuple[TypedPart, ...]:
-    """Read what was typed for each part that the limit asks for; times of day are the last before the check."""
+    """Read what was typed for each part the limit asks for; times of day are the last before the check."""
     items = {str(item.get("name", "")): item for item in given}
     wanted = limit.parts()
     strange = set(items) - {part.name for part in wanted}
@@ -79,17 +80,22 @@ def _read_part(
     if part.entry == "choice" and text not in part.options:
         raise BadInput(_("Choose one of the answers offered."), part=part.name)
     if part.entry == "time":
-        text = canonical.instant(last_time(text, observed_at, zone, part.name))
+        latest = part.name.endswith("_start")
+        text = canonical.instant(last_time(text, observed_at, zone, part.name, latest=latest))
     return TypedPart(part.name, part.entry, raw, text, "")
 
 
-def last_time(text: str, before: datetime, zone: tzinfo, part: str) -> datetime:
-    """Read a time of day as the last such time up to `before`."""
+def last_time(text: str, before: datetime, zone: tzinfo, part: str, *, latest: bool = False) -> datetime:
+    """Read a time of day as the last such time up to `before`.
+
+    Where the clocks go back an hour comes twice: the first one is meant, or with `latest` the second. A start
+    read as the second and an end read as the first make a process the shortest that it can have been.
+    """
     local = before.astimezone(zone)
     found = before
-    for day in (local.date(), local.date() - timedelta(days=1)):
+    for day, fold in product((local.date(), local.date() - timedelta(days=1)), (1, 0) if latest else (0,)):
         with in_words(part):
-            found = parse_local(day.isoformat(), text, zone, now=before + timedelta(days=1), fold=0)
+            found = parse_local(day.isoformat(), text, zone, now=before + timedelta(days=1), fold=fold)
         if found <= before:
             break
     return found
@@ -149,6 +155,6 @@ def primary(parts: Sequence[TypedPart]) -> tuple[str, str]:
 
 
 def words(control: Control) -> str:
-    """Write a control's limit in words, as on the form; at a critical control point it is a critical limit."""
+    """Write a limit in words, as on the form; at a critical control point it is a critical limit."""
     text = " ".join(str(render(sentence)) for sentence in control.limit.describe())
     return text.replace(_("Limit:"), _("Critical limit:")) if control.is_ccp else text

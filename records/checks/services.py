@@ -314,7 +314,7 @@ def correct_reading(
     why: str,
     claim: Claim | None = None,
 ) -> Recorded:
-    """Record a corrected reading. The first value stays; a correction never closes or prevents a deviation."""
+    """Record a corrected reading. The first value stays; a correction never closes or prevents deviations."""
     require_role(establishment, by, Role.MAKER)
     with transaction.atomic():
         ledger.lock(establishment)

@@ -68,7 +68,7 @@ def open_deviation(
     limit_words: str = "",
     claim: Claim | None = None,
 ) -> Deviation:
-    """Open a deviation; `by` is None for the clock. A lot's critical or operational control requires a hold."""
+    """Open a deviation; `by` None is the clock. A lot's critical or operational control requires a hold."""
     with transaction.atomic():
         ledger.lock(establishment)
         number = Deviation.objects.of(establishment).count() + 1
@@ -316,7 +316,8 @@ def _refuse_excess(state: DeviationState, pieces: int, weight: Decimal) -> None:
     if pieces > left or (weighed and weight > left_mass):
         raise BadInput(
             _(
-                "These lines add up to %(pieces)d pieces and %(mass)s kg; on hold are %(left)d pieces and %(kg)s kg."
+                "These lines add up to %(pieces)d pieces and %(mass)s kg; "
+                "on hold are %(left)d pieces and %(kg)s kg."
             )
             % {"pieces": pieces, "mass": trim(weight), "left": left, "kg": trim(left_mass)},
             part="lines",
@@ -393,7 +394,7 @@ def doers(state: DeviationState) -> set[UUID]:
 
 def _correctors(deviation: Deviation) -> set[UUID]:
     """Give who recorded or corrected anything in the deviation's check, or the event that it hangs on."""
-    readings = Deviation._meta.get_field("reading").related_model
+    readings: Any = Deviation._meta.get_field("reading").related_model
     found: set[UUID] = set()
     if deviation.slot:
         of_slot = readings._base_manager.filter(establishment=deviation.establishment_id, slot=deviation.slot)

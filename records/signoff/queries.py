@@ -74,7 +74,7 @@ class DaySheet:
         if self.newest is None:
             return False
         expected, records = (canonical.dumps(v).decode() for v in (self.expected(), self.record_ids()))
-        return self.newest.expected != expected or self.newest.records != records
+        return bool(self.newest.expected != expected or self.newest.records != records)
 
     def unexplained(self) -> list[SlotState]:
         """Give the prerequisite checks that are neither recorded nor explained."""

@@ -45,6 +45,9 @@ class PlainForm(Form):
 
 def refuse(form: Form, refusal: Refused, fields: Mapping[str, str] = NO_NAMES) -> None:
     """Put a refusal on a form; `fields` gives the field of a part where the two differ."""
+    if not form.is_bound:  # sent without a single field
+        form.is_bound = True
+        form.full_clean()
     name = fields.get(refusal.part, refusal.part)
     text = str(refusal.message)
     error = ValidationError(text)

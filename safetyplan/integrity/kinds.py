@@ -7,22 +7,21 @@ new version of the kind.
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from json.encoder import encode_basestring
 from typing import Any
 from uuid import UUID
-
-from django.db import models
 
 from safetyplan.integrity import canonical
 from safetyplan.integrity.models import CanonicalTextField, Recorded, Signed
 
-Encoder = Callable[[Any], dict[str, Any]]
+Encoder = Callable[[Any], str]
 HEADER = ("entry", "establishment", "author", "recorded_at", "claim_text", "credential", "claim_signature")
 SIGNATURE = ("signed_name", "signed_meaning", "signed_roles", "signed_method", "signed_proof")
 
 
 @dataclass(frozen=True)
 class Kind:
-    """A kind of record: its name, version, table and encoder.
+    """A kind of record: its name, version, table and encoder (row to the JSON text of the record).
 
     `derived` names the columns that are computed from the others (an index for queries) and how.
     """
@@ -64,30 +63,49 @@ class Register:
 register = Register()
 
 
-def plain(model_field: "models.Field[Any, Any]", value: Any) -> Any:
-    """Give a column's value as a value of canonical JSON."""
-    if value is None or isinstance(value, bool | int):
-        return value
-    if isinstance(model_field, CanonicalTextField):
-        return canonical.loads(value.encode())
-    if isinstance(value, UUID | str):
-        return str(value)
-    if isinstance(value, datetime):
-        if value.microsecond % 1000:
-            raise canonical.CanonicalError(f"{model_field.name}: finer than a millisecond")
-        return canonical.instant(value)
-    if isinstance(value, date):
-        return value.isoformat()
-    raise canonical.CanonicalError(f"{model_field.name}: {type(value).__name__} cannot be recorded")
+def _instant(value: datetime) -> str:
+    if value.microsecond % 1000:
+        raise canonical.CanonicalError("a time is finer than a millisecond")
+    return f'"{canonical.instant(value)}"'
 
 
-def columns(*names: str) -> Encoder:
-    """Make an encoder of the named columns."""
+WRITERS: dict[type, Callable[[Any], str]] = {
+    type(None): lambda value: "null",
+    bool: lambda value: "true" if value else "false",
+    int: str,
+    str: encode_basestring,
+    UUID: lambda value: f'"{value}"',
+    datetime: _instant,
+    date: lambda value: f'"{value.isoformat()}"',
+}
 
-    def encode(row: Recorded) -> dict[str, Any]:
-        meta = row._meta
-        found = {name: meta.get_field(name) for name in names}
-        return {name: plain(f, getattr(row, f.attname)) for name, f in found.items()}  # type: ignore[union-attr, arg-type]
+
+def json_text(value: Any) -> str:
+    """Write a column's value as canonical JSON; the caller checks the whole for what it may not hold."""
+    write = WRITERS.get(type(value)) or (encode_basestring if isinstance(value, str) else None)
+    if write is None:
+        raise canonical.CanonicalError(f"a {type(value).__name__} cannot be recorded")
+    return write(value)
+
+
+def columns(model: type[Recorded], *names: str) -> Encoder:
+    """Make an encoder of the named columns.
+
+    It writes text, not an object: verification composes every record again, and what is canonical
+    JSON already (a nested list) goes in as it is stored, so that any change to it shows.
+    """
+    found = [(name, model._meta.get_field(name)) for name in sorted(names)]
+    parts = [(f'"{name}":', f.attname, isinstance(f, CanonicalTextField)) for name, f in found]  # type: ignore[union-attr]
+
+    def encode(row: Recorded) -> str:
+        texts = []
+        for label, attribute, nested in parts:
+            value = getattr(row, attribute)
+            if type(value) is str:
+                texts.append(label + (value if nested else encode_basestring(value)))
+            else:
+                texts.append(label + json_text(value))
+        return "{" + ",".join(texts) + "}"
 
     return encode
 
@@ -96,4 +114,4 @@ def declare(model: type[Recorded], name: str, *names: str, derived: Mapping[str,
     """Declare version 1 of a kind from its columns; a signed row's signature is always included."""
     if issubclass(model, Signed):
         names = (*names, *SIGNATURE)
-    return register.add(Kind(name, 1, model, columns(*names), derived or {}))
+    return register.add(Kind(name, 1, model, columns(model, *names), derived or {}))

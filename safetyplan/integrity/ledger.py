@@ -16,7 +16,7 @@ from django.db import connection, transaction
 
 from safetyplan.establishments.models import Establishment, Person
 from safetyplan.integrity import canonical, clock
-from safetyplan.integrity.kinds import Kind, plain
+from safetyplan.integrity.kinds import Kind, json_text
 from safetyplan.integrity.models import Entry, Recorded
 from safetyplan.integrity.verifier import leaf_hash
 
@@ -57,24 +57,21 @@ def head(establishment: Establishment) -> tuple[int, str]:
     return newest or (0, GENESIS)
 
 
-def body_of(row: Recorded, kind: Kind, *, sequence: int, previous: str) -> dict[str, Any]:
-    """Compose the entry body of a row."""
-    header = {name: row._meta.get_field(name) for name in ("recorded_at",)}
-    return {
-        "v": BODY_VERSION,
-        "establishment": str(row.establishment_id),
-        "sequence": sequence,
-        "previous": previous,
-        "kind": kind.name,
-        "version": kind.version,
-        "uuid": str(row.pk),
-        "author": str(row.author_id) if row.author_id else CLOCK,
-        "recorded_at": plain(header["recorded_at"], row.recorded_at),
-        "claim": row.claim,
-        "credential": str(row.credential_id) if row.credential_id else None,
-        "claim_signature": row.claim_signature,
-        "record": kind.encode(row),
-    }
+def body_of(row: Recorded, kind: Kind, *, sequence: int, previous: str) -> bytes:
+    """Compose the entry body of a row: canonical JSON, its names in order.
+
+    Composed of stored text, so it is canonical only if that text is: `append_many` checks it once, when it
+    is written; verification compares it with the bytes stored then.
+    """
+    author = json_text(row.author_id) if row.author_id else f'"{CLOCK}"'
+    return (
+        f'{{"author":{author},"claim":{row.claim_text or "null"},'
+        f'"claim_signature":{json_text(row.claim_signature)},"credential":{json_text(row.credential_id)},'
+        f'"establishment":{json_text(row.establishment_id)},"kind":{json_text(kind.name)},'
+        f'"previous":{json_text(previous)},"record":{kind.encode(row)},'
+        f'"recorded_at":{json_text(row.recorded_at)},"sequence":{json_text(sequence)},'
+        f'"uuid":{json_text(row.pk)},"v":{BODY_VERSION},"version":{kind.version}}}'
+    ).encode("utf-8", errors="surrogatepass")
 
 
 def append(
@@ -105,7 +102,8 @@ def append_many(
         for kind, row, claim in items:
             sequence += 1
             _fill_header(row, establishment, author, claim, at or clock.now(establishment))
-            body = canonical.dumps(body_of(row, kind, sequence=sequence, previous=previous))
+            body = body_of(row, kind, sequence=sequence, previous=previous)
+            canonical.loads(body)  # raises what cannot be recorded
             entry = Entry(
                 id=row.pk,
                 establishment=establishment,

@@ -76,8 +76,9 @@ def _strange(establishment: Establishment, model: type[Recorded], names: list[st
     """Name the entry, of another kind or establishment, that a row without a proper one points to."""
     proper = Entry.objects.of(establishment).filter(kind__in=names).values("pk")
     row = one(model._base_manager.filter(establishment=establishment).exclude(pk__in=proper))
-    named = Entry._base_manager.filter(pk=row.pk if row else None).values_list("sequence", flat=True)
-    found = named.first()
+    if row is None:
+        return last
+    found = Entry._base_manager.filter(pk=row.pk).values_list("sequence", flat=True).first()
     return found if isinstance(found, int) else last
 
 

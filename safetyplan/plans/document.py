@@ -17,6 +17,7 @@
      "window_after_minutes"}
 """
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
@@ -25,11 +26,13 @@ from typing import Any
 from safetyplan.calculation.limits.catalogue import load
 from safetyplan.calculation.limits.reached_by import ReachedBy
 from safetyplan.calculation.limits.shape import Limit, LimitError
+from safetyplan.calculation.unit_tables import QUANTITIES
 from safetyplan.integrity import canonical
 from safetyplan.words import render
 
 CLASSES = ("ccp", "oprp", "prp")
 STARTED = "started"
+CLOCK = re.compile(r"([01][0-9]|2[0-3]):[0-5][0-9]")
 
 
 class DocumentError(ValueError):
@@ -189,12 +192,26 @@ def _unique(codes: list[str], where: str) -> None:
         raise DocumentError(where, f"the code {sorted(double)[0]} is used twice")
 
 
+def _detail(data: Any, where: str) -> Mapping[str, str]:
+    if not isinstance(data, Mapping) or not all(isinstance(value, str) for value in data.values()):
+        raise DocumentError(where, "must be an object of texts")
+    if set(data) != {"name", "label", "entry", "quantity", "unit", "required"}:
+        raise DocumentError(where, "needs name, label, entry, quantity, unit and required, and nothing else")
+    if data["entry"] not in ("number", "text"):
+        raise DocumentError(f"{where}.entry", "must be number or text")
+    if data["entry"] == "number" and data["unit"] not in getattr(QUANTITIES.get(data["quantity"]), "units", ()):
+        raise DocumentError(f"{where}.unit", "must be a unit of the quantity")
+    return data
+
+
 def _event(data: Any, where: str) -> Event:
+    details = _get(data, "details", list, where, default=[])
+    _unique([str(dict(d).get("name")) for d in details if isinstance(d, Mapping)], f"{where}.details")
     return Event(
         code=_get(data, "code", str, where),
         name=_get(data, "name", str, where),
         expected_within_hours=_get(data, "expected_within_hours", int, where, default=24),
-        details=tuple(_get(data, "details", list, where, default=[])),
+        details=tuple(_detail(d, f"{where}.details[{i}]") for i, d in enumerate(details)),
     )
 
 
@@ -240,6 +257,11 @@ def _when(data: Any, where: str) -> When:
     kind = _get(data, "kind", str, where)
     if kind not in ("after_event", "limit_points", "daily"):
         raise DocumentError(f"{where}.kind", "must be after_event, limit_points or daily")
+    times = _texts(data, "times", where)
+    if not all(CLOCK.fullmatch(text) for text in times):
+        raise DocumentError(f"{where}.times", "must be times of day like 06:30")
+    if kind == "daily" and not times:
+        raise DocumentError(f"{where}.times", "must name at least one time of day")
     return When(
         kind=kind,
         event=_get(data, "event", str, where) if kind == "after_event" else "",
@@ -247,7 +269,7 @@ def _when(data: Any, where: str) -> When:
         before=_get(data, "window_before_minutes", int, where, default=60),
         after=_get(data, "window_after_minutes", int, where, default=60),
         days=_get(data, "days", str, where, default="every"),
-        times=_texts(data, "times", where),
+        times=times,
     )
 
 

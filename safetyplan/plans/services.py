@@ -24,15 +24,26 @@ from safetyplan.plans.queries import draft_of, versions
 def read_draft_text(text: str) -> tuple[str, document.Plan]:
     """Read typed JSON as a plan; refuse it with the line or the path of the first fault."""
     try:
-        data = json.loads(text)
+        data = json.loads(text, object_pairs_hook=_once)
         return canonical.dumps(data).decode(), document.read(data)
     except json.JSONDecodeError as error:
         raise BadInput(
             _("Line %(line)d cannot be read: %(why)s.") % {"line": error.lineno, "why": error.msg},
             part="text",
         ) from error
+    except RecursionError as error:
+        raise BadInput(_("The plan is nested too deeply to be read."), part="text") from error
     except (document.DocumentError, canonical.CanonicalError) as error:
         raise BadInput(str(error), part="text") from error
+
+
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """Refuse a name that is written twice: which of the two is meant cannot be guessed."""
+    names = [name for name, _value in pairs]
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if twice is not None:
+        raise document.DocumentError("plan", f"the name {twice!r} is written twice in one object")
+    return dict(pairs)
 
 
 def save_draft(

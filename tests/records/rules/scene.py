@@ -54,9 +54,9 @@ def member(role: Role, *more: Role) -> MemberSpec:
     return MemberSpec(f"{role.label} Alone", initials, (role, *more), inspector_until=end)
 
 
-def alone(cast: Cast, role: Role) -> Person:
-    """Give the dairy a person who has this one role."""
-    spec = member(role)
+def alone(cast: Cast, role: Role, *more: Role) -> Person:
+    """Give the dairy a person who has this one role, or these."""
+    spec = member(role, *more)
     name = f"only-{role}"
     return add_person(
         establishment=cast.dairy, by=cast.owner, username=name, password=PASSWORD, member=spec

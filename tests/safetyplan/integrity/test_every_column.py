@@ -139,7 +139,9 @@ def readable_columns(model: type[models.Model], *, own: bool) -> list[Any]:
     return [f for f in fields if (model, f.name) not in kept]
 
 
-@pytest.mark.skipif(connection.vendor != "sqlite", reason="PostgreSQL refuses what does not fit the column")
+@pytest.mark.skipif(
+    connection.vendor != "sqlite", reason="SQLite only: PostgreSQL refuses what does not fit the column"
+)
 @pytest.mark.parametrize("model", MODELS, ids=names(MODELS))
 def test_a_column_that_cannot_be_read_is_found_at_its_sequence(
     unguarded: World, db: None, model: type[models.Model]

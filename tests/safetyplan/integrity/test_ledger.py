@@ -2,6 +2,7 @@
 
 import json
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -47,7 +48,7 @@ def test_the_first_entry_opens_the_establishment_and_follows_zeros(cast: Cast) -
 def test_every_entry_names_the_hash_of_the_one_before(cast: Cast) -> None:
     chain = entries(cast.dairy)
     assert [entry.sequence for entry in chain] == list(range(1, len(chain) + 1))
-    for before, entry in zip(chain, chain[1:], strict=False):
+    for before, entry in pairwise(chain):
         assert entry.previous_hash == before.hash == leaf_hash(bytes(before.body)).hex()
         assert entry.document()["previous"] == before.hash
 

@@ -1,4 +1,4 @@
-"""Record seals: over everything so far, at the cost of what is new, signed by the key outside the database."""
+"""Record seals: over everything so far, at the cost of what is new, by a key outside the database."""
 
 import hashlib
 from base64 import b64decode

@@ -159,6 +159,17 @@ def test_the_line_that_cannot_be_read_is_shown(cast: Cast) -> None:
     assert "<code>Line 2: &quot;title&quot;: oops}</code>" in text_of(answer)
 
 
+def test_what_is_not_saved_cannot_be_signed(cast: Cast) -> None:
+    write(cast)
+    saved = text_of(get(cast, cast.owner, "plan_draft"))
+
+    unsaved = text_of(post(cast, cast.owner, "plan_draft", text="oops", reason="", revision="1"))
+
+    assert "revision 1; what was typed since is not part of it" in saved
+    assert "Save your text first" in unsaved
+    assert "Sign and approve" not in unsaved
+
+
 def test_a_draft_that_somebody_changed_meanwhile_is_not_overwritten(cast: Cast) -> None:
     mine, theirs = changed_plan(title="My title"), changed_plan(title="Their title")
     seen = str(write(cast).revision)

@@ -1,0 +1,226 @@
+"""Every address of the application x everybody, in one table; an address without a row fails.
+
+Columns: not signed in, stranger (of another dairy), inspector, maker, reviewer, owner (responsible and
+qualified person, administrator). A number is the expected status of a GET, or of an empty POST for the
+addresses that only take one: there 302 or 303 to the sign-in page for nobody, 404 for the stranger, 403
+for a member without the role, and anything of ANSWERED for those who may (an empty form is refused with
+words, never with a fault of the server).
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+from records.deviations.files import attach_file
+from records.inspection.services import issue_print
+from records.instruments.services import register_instrument
+from safetyplan.integrity.models import RecordSeal
+from tests.builders import T0, a_device, a_lot, a_reading, an_event, at, day_slot, hours, lot_slot
+from tests.cast import Cast
+
+ANSWERED = (200, 201, 302, 303, 400, 409, 415, 422)
+MEMBERS = {"inspector", "maker", "reviewer", "owner"}
+WRITERS = {"maker", "reviewer", "owner"}
+EVERYBODY = ("nobody", "stranger", "inspector", "maker", "reviewer", "owner")
+
+
+@dataclass(frozen=True)
+class Row:
+    """An address, how it is asked, and who may."""
+
+    name: str
+    method: str
+    may: frozenset[str]
+
+
+def row(name: str, method: str, may: set[str]) -> Row:
+    """Make a row."""
+    return Row(name, method, frozenset(may))
+
+
+TABLE = [
+    row("today", "GET", MEMBERS),
+    row("lots", "GET", MEMBERS),
+    row("lot", "GET", MEMBERS),
+    row("reading", "GET", MEMBERS),
+    row("day", "GET", MEMBERS),
+    row("week", "GET", MEMBERS),
+    row("visit", "GET", MEMBERS),
+    row("visit", "POST", MEMBERS),
+    row("verifier", "GET", MEMBERS),
+    row("deviations", "GET", MEMBERS),
+    row("deviation", "GET", MEMBERS),
+    row("file", "GET", MEMBERS),
+    row("plan", "GET", MEMBERS),
+    row("plan_version", "GET", MEMBERS),
+    row("print_file", "GET", MEMBERS),
+    row("seal_note", "GET", MEMBERS),
+    row("instruments", "GET", MEMBERS),
+    row("people", "GET", MEMBERS),
+    row("details", "GET", MEMBERS),
+    row("plan_draft", "GET", MEMBERS),
+    row("capture", "GET", {"maker"}),
+    row("lot_event", "GET", {"maker"}),
+    row("reading_correct", "GET", {"maker"}),
+    row("reading_void", "GET", {"maker"}),
+    row("event_correct", "GET", {"maker"}),
+    row("lot_new", "GET", {"maker"}),
+    row("check_explain", "GET", WRITERS),
+    row("deviation_new", "GET", WRITERS),
+    row("person_add", "GET", {"owner"}),
+    row("person", "GET", MEMBERS),
+    row("reading_void", "POST", {"maker"}),
+    row("lot_new", "POST", {"maker"}),
+    row("check_explain", "POST", WRITERS),
+    row("deviation_new", "POST", WRITERS),
+    row("person_add", "POST", {"owner"}),
+    row("person", "POST", {"owner"}),
+    row("details", "POST", {"owner"}),
+    row("plan_draft", "POST", {"owner"}),
+    row("plan_approve", "POST", {"owner"}),
+    row("plan_revise", "POST", {"owner"}),
+    row("training_add", "POST", {"owner"}),
+    row("credential_revoke", "POST", {"maker", "owner"}),
+    row("instruments", "POST", WRITERS),
+    row("instrument_retire", "POST", WRITERS),
+    row("enrol", "POST", {"maker"}),
+    row("lot_release", "POST", {"owner"}),
+    row("lot_dispatch", "POST", {"maker", "owner"}),
+    row("lot_left_on_hold", "POST", {"maker", "owner"}),
+    row("day_sign", "POST", {"reviewer", "owner"}),
+    row("day_no_production", "POST", WRITERS),
+    row("print_issue", "POST", WRITERS),
+    row("export", "POST", MEMBERS),
+    row("deviation_hold", "POST", WRITERS),
+    row("deviation_action", "POST", WRITERS),
+    row("deviation_attach", "POST", WRITERS),
+    row("deviation_cause", "POST", WRITERS),
+    row("deviation_evaluate", "POST", {"owner"}),
+    row("deviation_dispose", "POST", {"owner"}),
+    row("deviation_recall", "POST", {"owner"}),
+    row("deviation_close", "POST", {"reviewer", "owner"}),
+]
+# Without an establishment in the address, or authorised by the claim's own signature.
+ELSEWHERE = {"home", "sign_in", "sign_out", "first_run", "claims"}
+
+
+@dataclass
+class Scene:
+    """Everything an address may name, and a client for everybody."""
+
+    arguments: dict[str, list[Any]]
+    clients: dict[str, Client]
+
+
+@pytest.fixture
+def scene(working: Cast) -> Scene:
+    """Prepare one of each: lot, event, reading, deviation, file, print, instrument, device."""
+    dairy = working.dairy
+    with at(dairy, hours(0.4)):
+        lot = a_lot(working)
+    with at(dairy, hours(2)):
+        event = an_event(working, lot, "starter_added", hours(1.9))
+        good = a_reading(
+            working, lot_slot(lot, "OPRP3"), hours(0.4), temperature="3.8", late_reason="wet hands"
+        )
+        bad = a_reading(working, lot_slot(lot, "PRP2", "extra"), hours(1.9), label="wrong")
+        assert bad.deviation is not None
+        credential = a_device(dairy, working.maker).credential
+        file = attach_file(
+            establishment=dairy, by=working.maker, name="a.txt", content=b"note", deviation=bad.deviation
+        )
+        tool = register_instrument(
+            establishment=dairy, by=working.maker, code="P-1", name="Probe", quantity="temperature"
+        )
+        issue = issue_print(establishment=dairy, by=working.owner, what="lot", subject=str(lot.pk))
+    seal = RecordSeal.objects.of(dairy).order_by("-size")[0]
+    day = T0.date().isoformat()
+    named = {
+        "lot": [lot.pk],
+        "lot_release": [lot.pk],
+        "lot_dispatch": [lot.pk],
+        "lot_left_on_hold": [lot.pk],
+        "lot_event": [lot.pk, "rennet_added"],
+        "event_correct": [event.pk],
+        "reading": [good.reading.pk],
+        "reading_correct": [good.reading.pk],
+        "reading_void": [good.reading.pk],
+        "capture": [day_slot(T0, "PRP1")],
+        "check_explain": [day_slot(T0, "PRP3")],
+        "day": [day],
+        "day_sign": [day],
+        "day_no_production": [day],
+        "deviation": [bad.deviation.pk],
+        "file": [file.pk],
+        "print_file": [issue.number],
+        "seal_note": [seal.pk],
+        "plan_version": [1],
+        "person": [working.maker.pk],
+        "training_add": [working.maker.pk],
+        "credential_revoke": [credential.pk],
+        "instrument_retire": [tool.pk],
+    }
+    for step in ("hold", "action", "attach", "cause", "evaluate", "dispose", "recall", "close"):
+        named[f"deviation_{step}"] = [bad.deviation.pk]
+    return Scene(named, {who: client_of(working, who) for who in EVERYBODY})
+
+
+def client_of(cast: Cast, who: str) -> Client:
+    """Sign somebody in; nobody stays outside."""
+    client = Client()
+    if who != "nobody":
+        client.force_login(getattr(cast, who))
+    return client
+
+
+def every_name(patterns: list[Any]) -> set[str]:
+    """Collect the names of all addresses."""
+    found: set[str] = set()
+    for pattern in patterns:
+        if isinstance(pattern, URLResolver):
+            found |= every_name(pattern.url_patterns)
+        elif isinstance(pattern, URLPattern):
+            assert pattern.name, f"{pattern.pattern} has no name"
+            found.add(pattern.name)
+    return found
+
+
+def test_every_address_has_a_row() -> None:
+    listed = {r.name for r in TABLE} | ELSEWHERE
+
+    assert every_name(get_resolver().url_patterns) == listed
+
+
+@pytest.mark.parametrize("entry", TABLE, ids=[f"{r.method} {r.name}" for r in TABLE])
+def test_an_address_answers_those_who_may_and_refuses_all_others(
+    entry: Row, scene: Scene, working: Cast
+) -> None:
+    address = reverse(entry.name, args=[working.dairy.slug, *scene.arguments.get(entry.name, [])])
+    wrong = []
+    with at(working.dairy, hours(2.1)):
+        for who, client in scene.clients.items():
+            answer = client.get(address) if entry.method == "GET" else client.post(address)
+            answer.close()
+            right = (302, 303) if who == "nobody" else (404,) if who == "stranger" else (403,)
+            if who in entry.may:
+                right = (200, 302, 303) if entry.method == "GET" else ANSWERED
+            if who == "nobody" and answer.status_code == 401:
+                continue  # an address that scripts ask says so instead of sending to the sign-in page
+            if answer.status_code not in right:
+                wrong.append(f"{who}: {answer.status_code}, not one of {right}")
+            if who == "nobody":
+                assert reverse("sign_in") in answer["Location"]
+    assert wrong == []
+
+
+def test_a_person_whose_login_is_closed_gets_nothing(scene: Scene, working: Cast) -> None:
+    address = reverse("today", args=[working.dairy.slug])
+    assert scene.clients["maker"].get(address).status_code == 200
+
+    working.maker.is_active = False
+    working.maker.save()
+
+    assert scene.clients["maker"].get(address).status_code in (302, 404)
