@@ -65,6 +65,8 @@ def _housekeeper(work: Callable[[], None], stop: threading.Event) -> None:
 
 def serve(*, host: str, port: int, housekeeping: Callable[[], None], say: Callable[[str], object]) -> None:
     """Serve until interrupted, with the housekeeping beside."""
+    if not 0 < port < 65536:
+        raise CommandError(f"{port} is no port: choose one from 1 to 65535.")
     server = Server((host, port), get_wsgi_application(), numthreads=8, max=64, timeout=30)
     try:
         server.prepare()

@@ -233,7 +233,9 @@ def render(sentence: Sentence) -> str:
     """
     params = {name: _param_words(name, text) for name, text in sentence.params}
     if params.get("part") == "pH":  # the sentence names pH already: "pH at most 4.60"
-        params |= {name: params[name].removeprefix("pH ") for name in ("limit", "tolerance") if name in params}
+        params |= {
+            name: params[name].removeprefix("pH ") for name in ("limit", "tolerance") if name in params
+        }
     return str(WORDS[sentence.code]) % params
 
 

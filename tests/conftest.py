@@ -11,7 +11,7 @@ from safetyplan.integrity import notes
 from tests.builders import T0, at, plan_in_force
 from tests.cast import Cast, make_cast
 
-ONLY_ELSEWHERE = ("SQLite only", "PostgreSQL only")
+ONLY_ELSEWHERE = ("PostgreSQL's", "names no PostgreSQL server", "PostgreSQL refuses what does not fit")
 
 
 @pytest.hookimpl(wrapper=True)

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from typing import Any
 
 import pytest
+from django.core.signals import request_finished
+from django.db import close_old_connections
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
@@ -176,6 +178,13 @@ def client_of(cast: Cast, who: str) -> Client:
     return client
 
 
+def finish(answer: Any) -> None:
+    """Close an answer, and with it the file it may send, but not the test's database connection."""
+    request_finished.disconnect(close_old_connections)
+    answer.close()
+    request_finished.connect(close_old_connections)
+
+
 def every_name(patterns: list[Any]) -> set[str]:
     """Collect the names of all addresses."""
     found: set[str] = set()
@@ -203,7 +212,7 @@ def test_an_address_answers_those_who_may_and_refuses_all_others(
     with at(working.dairy, hours(2.1)):
         for who, client in scene.clients.items():
             answer = client.get(address) if entry.method == "GET" else client.post(address)
-            answer.close()
+            finish(answer)
             right = (302, 303) if who == "nobody" else (404,) if who == "stranger" else (403,)
             if who in entry.may:
                 right = (200, 302, 303) if entry.method == "GET" else ANSWERED

@@ -1,7 +1,7 @@
 """From what was typed to a judgement: parts read by the plan's limit, evidence collected, words rendered."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, tzinfo
 from decimal import Decimal
 from itertools import product
@@ -10,7 +10,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from records.checks.models import Reading
-from safetyplan.calculation.judgement import Evidence, Judgement, Measured
+from safetyplan.calculation.judgement import Evidence, Judgement, Measured, State, severity
 from safetyplan.calculation.limits.shape import Limit
 from safetyplan.calculation.rounding import trim
 from safetyplan.calculation.times import parse_local
@@ -20,6 +20,8 @@ from safetyplan.integrity.refusals import BadInput
 from safetyplan.integrity.typed_values import clean, in_words, number
 from safetyplan.plans.document import Control
 from safetyplan.words import render
+
+CONTRADICTION = "reached_then_left"
 
 
 @dataclass(frozen=True)
@@ -135,15 +137,27 @@ def judge(
     earlier: Sequence[Reading],
     events: Mapping[str, datetime],
 ) -> Judgement:
-    """Judge one reading, with the earlier ones of the same lot and control as evidence of a contradiction."""
-    before = [m for r in earlier for m in measured(kept_parts(r), r.observed_at)]
-    evidence = Evidence(
-        measured=(*before, *measured(parts, observed_at)), events=events, now=observed_at, ordinal=ordinal
-    )
-    impossible = limit.refusals(evidence)
+    """Judge one reading by itself; the earlier ones of the lot and control only show a contradiction.
+
+    An earlier miss stays with its own reading and deviation: it neither excuses nor blames this one.
+    """
+    own = Evidence(measured(parts, observed_at), events, observed_at, ordinal)
+    impossible = limit.refusals(own)
     if impossible:
         raise BadInput(" ".join(str(render(sentence)) for sentence in impossible))
-    return limit.judge(evidence)
+    before = tuple(m for r in earlier for m in measured(kept_parts(r), r.observed_at))
+    whole = limit.judge(Evidence((*before, *own.measured), events, observed_at, ordinal))
+    return _contradicted(limit.judge(own), whole)
+
+
+def _contradicted(own: Judgement, whole: Judgement) -> Judgement:
+    """Say in a reading's judgement that the value was reached before and then left again."""
+    found = [s for s in (whole.sentence, *whole.warnings) if s.code == CONTRADICTION]
+    if not found:
+        return own
+    if severity(own.state) >= severity(State.OUTSIDE_TARGET):
+        return own.warned(*found)
+    return replace(own, state=State.OUTSIDE_TARGET, sentence=found[0]).warned(own.sentence)
 
 
 def primary(parts: Sequence[TypedPart]) -> tuple[str, str]:

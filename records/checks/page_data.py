@@ -15,7 +15,7 @@ from records.batches.models import Lot, LotEvent
 from records.batches.queries import effective_events
 from records.checks.due import SlotState, Status, day_states, facts, lot_states
 from records.checks.models import Reading
-from records.checks.services import Place
+from records.checks.places import Place
 from records.checks.slots import EXTRA, day_slot_id, extra_ordinal, lot_slot_id
 from records.instruments.queries import in_use
 from safetyplan.calculation.limits.reached_by import ReachedBy

@@ -12,13 +12,13 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from records.batches.models import Lot, LotEvent
-from records.batches.queries import effective_events
 from records.batches.services import EventContent, record_event
 from records.checks import judging, kinds
-from records.checks.due import GOOD, SlotState, Status, day_states, facts, lot_states
+from records.checks.due import GOOD, Status
 from records.checks.missed import open_missed, open_not_made
 from records.checks.models import CheckExplained, Reading, Rejudged
-from records.checks.slots import SlotName, extra_ordinal, parse_slot
+from records.checks.places import Place, find_place, judge_at, slot_state
+from records.checks.slots import parse_slot
 from records.deviations.models import Cause, Deviation
 from records.deviations.queries import open_for_control, open_for_slot
 from records.deviations.services import open_deviation
@@ -33,9 +33,6 @@ from safetyplan.integrity import canonical, clock, ledger
 from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.refusals import BadInput, Refused
 from safetyplan.integrity.typed_values import check_observed, clean, reason
-from safetyplan.plans.document import Control
-from safetyplan.plans.models import PlanApproved
-from safetyplan.plans.queries import in_force
 from safetyplan.words import render
 
 
@@ -53,66 +50,11 @@ class ReadingContent:
 
 
 @dataclass(frozen=True)
-class Place:
-    """Where a slot belongs: its lot, plan version and control."""
-
-    name: SlotName
-    lot: Lot | None
-    version: PlanApproved
-    control: Control
-
-
-@dataclass(frozen=True)
 class Recorded:
     """A reading that was recorded, and the deviation that it opened or belongs to."""
 
     reading: Reading
     deviation: Deviation | None
-
-
-def find_place(establishment: Establishment, slot: str, at: datetime) -> Place:
-    """Find the lot, plan version and control of a slot."""
-    try:
-        name = parse_slot(slot)
-    except ValueError as error:
-        raise BadInput(_("This check is not known."), part="slot") from error
-    lot: Lot | None = None
-    if name.lot is not None:
-        lot = Lot.objects.of(establishment).select_related("plan_version").filter(pk=name.lot).first()
-        version = lot.plan_version if lot else None
-    else:
-        version = _version_of_day(establishment, slot, name, at)
-    control = version.plan().control(name.control) if version else None
-    if version is None or control is None or control.of_lot != (lot is not None):
-        raise BadInput(_("The plan does not know this check."), part="slot")
-    if lot is not None and lot.product_code not in control.products:
-        raise BadInput(_("The plan does not ask for this check on this product."), part="slot")
-    if lot is not None and name.ordinal is not None and name.ordinal >= control.limit.points():
-        raise BadInput(_("The plan does not know this check."), part="slot")
-    return Place(name, lot, version, control)
-
-
-def _version_of_day(
-    establishment: Establishment, slot: str, name: SlotName, at: datetime
-) -> PlanApproved | None:
-    if name.day is None or name.ordinal is None:
-        return in_force(establishment, at)
-    local = ZoneTime(zone_of(establishment))
-    states = day_states(establishment, name.day, local, clock.now(establishment))
-    return next((state.plan_version for state in states if state.slot.id == slot), None)
-
-
-def _slot_state(establishment: Establishment, place: Place, slot: str, now: datetime) -> SlotState | None:
-    if place.lot is None:
-        return None
-    found = lot_states(establishment, [place.lot], now)[place.lot.pk]
-    return next((state for state in found if state.slot.id == slot), None)
-
-
-def effective_readings(establishment: Establishment, lot: Lot, control: str) -> list[Reading]:
-    """Give a lot's readings of a control that stand, in the order they were observed."""
-    rows = latest(Reading.objects.of(establishment).filter(lot=lot, control=control, voided=False))
-    return list(rows.order_by("observed_at", "entry__sequence"))
 
 
 def record_reading(
@@ -134,7 +76,7 @@ def _open_missed(establishment: Establishment, place: Place, content: ReadingCon
     if place.lot is None or not place.control.is_ccp or place.name.ordinal is None:
         return None
     captured = content.captured_at or clock.now(establishment)
-    state = _slot_state(establishment, place, content.slot, captured)
+    state = slot_state(establishment, place, content.slot, captured)
     closes = state.slot.closes_at if state else None
     if state is None or closes is None or state.status == Status.RECORDED:
         return None
@@ -160,7 +102,7 @@ def _write(
     _refuse_other_day(place, content.observed_at, zone)
     late = _is_late(establishment, place, content, supersedes, why)
     with timezone.override(zone):
-        judgement = _judge(
+        judgement = judge_at(
             establishment, place, content.observed_at, [p.document() for p in parts], supersedes
         )
         reading = _row(place, content.slot, content.observed_at, judgement)
@@ -225,32 +167,6 @@ def _row(place: Place, slot: str, observed_at: datetime, judgement: Judgement | 
         sentence_text=" ".join(str(render(s)) for s in ((said, *warnings) if said else ())),
         late=False,
         voided=False,
-    )
-
-
-def _judge(
-    establishment: Establishment,
-    place: Place,
-    observed_at: datetime,
-    parts: Sequence[Mapping[str, str]],
-    supersedes: Reading | None,
-) -> Judgement:
-    events: dict[str, datetime] = {}
-    earlier: list[Reading] = []
-    lot_facts = None
-    if place.lot is not None:
-        lot_facts = facts(place.lot, effective_events(establishment, [place.lot.pk]))
-        events = {"started": place.lot.started_at, **lot_facts.events}
-        earlier = [
-            r
-            for r in effective_readings(establishment, place.lot, place.control.code)
-            if r.observed_at < observed_at and (supersedes is None or r.pk != supersedes.pk)
-        ]
-    ordinal = place.name.ordinal
-    if ordinal is None:
-        ordinal = extra_ordinal(place.control, lot_facts, observed_at)
-    return judging.judge(
-        place.control.limit, ordinal, parts, observed_at=observed_at, earlier=earlier, events=events
     )
 
 
@@ -435,7 +351,7 @@ def _judge_again(establishment: Establishment, by: Person, lot: Lot, event: LotE
         if control is None or event.event not in (control.when.event, getattr(control.limit, "event", "")):
             continue
         place = Place(parse_slot(reading.slot), lot, lot.plan_version, control)
-        judgement = _judge(establishment, place, reading.observed_at, judging.kept_parts(reading), reading)
+        judgement = judge_at(establishment, place, reading.observed_at, judging.kept_parts(reading), reading)
         last = Rejudged.objects.of(establishment).filter(reading=reading).order_by("-entry__sequence").first()
         before = last.state if last else reading.state
         with timezone.override(zone_of(establishment)):

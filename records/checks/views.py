@@ -19,7 +19,8 @@ from records.checks import page_data
 from records.checks.forms import ReasonForm
 from records.checks.history import History, history_of, value_text, versions_of
 from records.checks.models import CheckExplained, Reading
-from records.checks.services import Place, explain_check, find_place, void_reading
+from records.checks.places import Place, find_place
+from records.checks.services import explain_check, void_reading
 from records.checks.slots import parse_slot
 from safetyplan.establishments.access import WRITERS, get_establishment
 from safetyplan.establishments.models import Establishment, Person, Role

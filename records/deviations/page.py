@@ -11,9 +11,9 @@ from django.utils.translation import gettext as _
 
 from records.batches.queries import NOTHING
 from records.deviations import forms
+from records.deviations.closing import doers
 from records.deviations.models import Cause, Deviation, Disposition, Outcome
 from records.deviations.queries import DeviationState, lines_of, state_of
-from records.deviations.services import doers
 from safetyplan.calculation.rounding import amount, trim
 from safetyplan.establishments.access import WRITERS
 from safetyplan.establishments.models import Establishment, Role

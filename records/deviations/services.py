@@ -16,7 +16,6 @@ from records.deviations.models import (
     ActionTaken,
     Cause,
     CauseFound,
-    Closure,
     Deviation,
     Disposition,
     Evaluation,
@@ -29,7 +28,6 @@ from safetyplan.calculation.limits.reached_by import ReachedBy
 from safetyplan.calculation.rounding import trim
 from safetyplan.establishments.access import WRITERS, require_role
 from safetyplan.establishments.models import Establishment, Person, Role
-from safetyplan.establishments.queries import details_of
 from safetyplan.integrity import canonical, clock, index, ledger
 from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.models import SignatureProof
@@ -134,7 +132,8 @@ def open_unforeseen(
     )
 
 
-def _open_state(establishment: Establishment, deviation: Deviation) -> DeviationState:
+def open_state(establishment: Establishment, deviation: Deviation) -> DeviationState:
+    """Give the state of an open deviation; a closed one is refused."""
     state = state_of(establishment, deviation)
     if not state.is_open:
         raise Refused(_("This deviation is closed. Open a new one if something else is wrong."))
@@ -158,7 +157,7 @@ def confirm_hold(
     require_role(establishment, by, *WRITERS)
     with transaction.atomic():
         ledger.lock(establishment)
-        state = _open_state(establishment, deviation)
+        state = open_state(establishment, deviation)
         if state.hold is not None:
             reason(why)
         if state.dispositions:
@@ -203,7 +202,7 @@ def take_action(
     require_role(establishment, by, *WRITERS)
     with transaction.atomic():
         ledger.lock(establishment)
-        _open_state(establishment, deviation)
+        open_state(establishment, deviation)
         row = ActionTaken(
             deviation=deviation,
             action_code=clean(action_code, most=30),
@@ -228,7 +227,7 @@ def evaluate(
     require_role(establishment, by, Role.QUALIFIED)
     with transaction.atomic():
         ledger.lock(establishment)
-        state = _open_state(establishment, deviation)
+        state = open_state(establishment, deviation)
         if deviation.hold_required and state.hold is None:
             raise Refused(_("Confirm the hold first: evaluate what stands apart and counted."))
         row = Evaluation(
@@ -253,7 +252,7 @@ def dispose(
     require_role(establishment, proof.person, Role.RESPONSIBLE)
     with transaction.atomic():
         ledger.lock(establishment)
-        state = _open_state(establishment, deviation)
+        state = open_state(establishment, deviation)
         if state.hold is None:
             raise Refused(_("Nothing is confirmed on hold: confirm the hold first."))
         if not state.evaluations:
@@ -347,7 +346,7 @@ def find_cause(
     require_role(establishment, by, *WRITERS)
     with transaction.atomic():
         ledger.lock(establishment)
-        _open_state(establishment, deviation)
+        open_state(establishment, deviation)
         row = CauseFound(
             deviation=deviation,
             cause=reason(cause, part="cause", most=2000),
@@ -373,7 +372,7 @@ def decide_recall(
     require_role(establishment, proof.person, Role.RESPONSIBLE)
     with transaction.atomic():
         ledger.lock(establishment)
-        state = _open_state(establishment, deviation)
+        state = open_state(establishment, deviation)
         if state.recall is not None:
             raise Refused(_("The recall was decided already."))
         row = RecallDecision(deviation=deviation, recall=recall, reason=reason(why, most=2000))
@@ -382,85 +381,3 @@ def decide_recall(
             kind=kinds.RECALL_DECISION, row=row, establishment=establishment, author=signer, claim=claim
         )
     return row
-
-
-def doers(state: DeviationState) -> set[UUID]:
-    """Give the people whose own records a reviewer would review, corrections of reading and event too."""
-    deviation = state.deviation
-    rows: list[Any] = [deviation.reading, deviation.event, state.hold, *state.actions]
-    found = {row.author_id for row in rows if row is not None and row.author_id is not None}
-    return found | _correctors(deviation)
-
-
-def _correctors(deviation: Deviation) -> set[UUID]:
-    """Give who recorded or corrected anything in the deviation's check, or the event that it hangs on."""
-    readings: Any = Deviation._meta.get_field("reading").related_model
-    found: set[UUID] = set()
-    if deviation.slot:
-        of_slot = readings._base_manager.filter(establishment=deviation.establishment_id, slot=deviation.slot)
-        found = set(of_slot.values_list("author", flat=True))
-    if deviation.lot is not None:
-        control = deviation.lot.plan_version.plan().control(deviation.control)
-        names = {control.when.event, getattr(control.limit, "event", "")} if control else set()
-        events = LotEvent.objects.of(deviation.establishment).filter(lot=deviation.lot, event__in=names)
-        found |= set(events.filter(supersedes__isnull=False).values_list("author", flat=True))
-    return found
-
-
-def close_deviation(
-    *,
-    establishment: Establishment,
-    proof: SignatureProof,
-    deviation: Deviation,
-    recording_error: bool,
-    why: str,
-    claim: Claim | None = None,
-) -> Closure:
-    """Close a deviation as its reviewer: when everything is done, or as a recording error with evidence."""
-    require_role(establishment, proof.person, Role.REVIEWER)
-    with transaction.atomic():
-        ledger.lock(establishment)
-        state = _open_state(establishment, deviation)
-        own = proof.person.pk in doers(state)
-        if recording_error:
-            _refuse_recording_error(state, own)
-        else:
-            _refuse_unfinished(establishment, state, own)
-        row = Closure(
-            deviation=deviation,
-            recording_error=recording_error,
-            reason=reason(why, most=2000),
-            self_reviewed=own,
-        )
-        signer = sign(row, establishment=establishment, proof=proof, meaning=_("Reviewed and closed"))
-        ledger.append(kind=kinds.CLOSURE, row=row, establishment=establishment, author=signer, claim=claim)
-        index.close(establishment, OPEN_DEVIATION, deviation.pk)
-        index.close(establishment, OPEN_HOLD, deviation.pk)
-    return row
-
-
-def _refuse_recording_error(state: DeviationState, own: bool) -> None:
-    if own:
-        raise Refused(
-            _("A recording error can only be confirmed by somebody other than the person who recorded.")
-        )
-    if not (state.evaluations or state.files):
-        raise Refused(_("A recording error needs evidence: attach it or record an evaluation first."))
-    if state.deviation.cause == Cause.NOT_MADE:
-        raise Refused(_("A check that was not made is not a recording error."))
-
-
-def _refuse_unfinished(establishment: Establishment, state: DeviationState, own: bool) -> None:
-    words = {
-        "hold": _("the hold"),
-        "action": _("a corrective action"),
-        "evaluation": _("the evaluation"),
-        "disposition": _("the disposition of everything on hold"),
-        "cause": _("cause and prevention"),
-        "recall": _("the recall decision"),
-    }
-    missing = [words[name] for name in state.missing()]
-    if missing:
-        raise Refused(_("Not finished: %(missing)s.") % {"missing": ", ".join(missing)})
-    if own and not details_of(establishment).self_review_allowed:
-        raise Refused(_("You recorded part of this yourself: somebody else has to review it."))

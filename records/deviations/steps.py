@@ -14,6 +14,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from records.deviations import services
+from records.deviations.closing import close_deviation
 from records.deviations.files import LARGEST, attach_file
 from records.deviations.forms import UNITS
 from records.deviations.models import Deviation, Outcome
@@ -169,7 +170,7 @@ def close(work: Work, typed: Typed) -> object:
     closed = work.state().closure
     if closed is not None and closed.author_id == work.person.pk:
         return None
-    return services.close_deviation(
+    return close_deviation(
         **work.signed(), recording_error=how == "recording_error", why=typed.get("why", "")
     )
 

@@ -18,6 +18,7 @@ from safetyplan.establishments.localtime import LocalTime, day_bounds
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.queries import latest, until
 from safetyplan.integrity import canonical
+from safetyplan.plans.queries import versions
 
 LOOK_BACK = timedelta(days=4)
 
@@ -99,14 +100,27 @@ def _on_day(state: SlotState, start: datetime, end: datetime) -> bool:
 
 
 def lots_of_day(establishment: Establishment, start: datetime, end: datetime, as_of: int | None) -> list[Lot]:
-    """Give the lots whose checks can fall on a day: started not long before, or recorded on that day."""
+    """Give the lots whose checks can fall on a day: an event is awaited, was not long ago, or recorded."""
     recorded = until(Reading.objects.of(establishment), as_of).filter(
         observed_at__gte=start, observed_at__lt=end, lot__isnull=False
     )
-    touched = set(recorded.values_list("lot", flat=True))
-    near = lots(establishment, as_of).filter(started_at__lt=end, started_at__gte=start - LOOK_BACK)
-    older = lots(establishment, as_of).filter(pk__in=touched).exclude(started_at__gte=start - LOOK_BACK)
+    happened = until(LotEvent.objects.of(establishment), as_of).filter(
+        observed_at__gte=start - LOOK_BACK, observed_at__lt=end
+    )
+    touched = {*recorded.values_list("lot", flat=True), *happened.values_list("lot", flat=True)}
+    first = start - LOOK_BACK - _longest_wait(establishment, as_of)
+    near = lots(establishment, as_of).filter(started_at__lt=end, started_at__gte=first)
+    older = lots(establishment, as_of).filter(pk__in=touched).exclude(started_at__gte=first)
     return [*near, *older]
+
+
+def _longest_wait(establishment: Establishment, as_of: int | None) -> timedelta:
+    """Give how long after its start a lot's check may still wait for an event, by any plan version."""
+    plans = [version.plan() for version in versions(establishment, as_of)]
+    waits = [
+        event.expected_within_hours for plan in plans for product in plan.products for event in product.events
+    ]
+    return timedelta(hours=max(waits, default=0))
 
 
 def day_sheet(

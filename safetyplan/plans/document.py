@@ -199,7 +199,9 @@ def _detail(data: Any, where: str) -> Mapping[str, str]:
         raise DocumentError(where, "needs name, label, entry, quantity, unit and required, and nothing else")
     if data["entry"] not in ("number", "text"):
         raise DocumentError(f"{where}.entry", "must be number or text")
-    if data["entry"] == "number" and data["unit"] not in getattr(QUANTITIES.get(data["quantity"]), "units", ()):
+    if data["entry"] == "number" and data["unit"] not in getattr(
+        QUANTITIES.get(data["quantity"]), "units", ()
+    ):
         raise DocumentError(f"{where}.unit", "must be a unit of the quantity")
     return data
 

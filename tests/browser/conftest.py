@@ -44,7 +44,11 @@ class Site:
 
 def environment(folder: Path) -> dict[str, str]:
     """Give the environment of an installation in a folder, free of the test run's own settings."""
-    kept = {k: v for k, v in os.environ.items() if k not in ("SECRET_KEY", "DATABASE_URL", "DJANGO_SETTINGS_MODULE")}
+    kept = {
+        k: v
+        for k, v in os.environ.items()
+        if k not in ("SECRET_KEY", "DATABASE_URL", "DJANGO_SETTINGS_MODULE")
+    }
     return {**kept, "SAFETYPLAN_DATA": str(folder)}
 
 
@@ -115,7 +119,7 @@ def elsewhere(url: str, home: str) -> bool:
 
 @pytest.fixture
 def open_page(browser: Any, site: Site) -> Iterator[Callable[..., Any]]:
-    """Open a page as a person of the demonstration; requests to other hosts and script errors fail the test."""
+    """Open a page as a person of the demonstration; requests elsewhere and script errors fail the test."""
     contexts: list[Any] = []
     strange: list[str] = []
 

@@ -8,7 +8,18 @@ import pytest
 from tests.browser.conftest import Site
 
 pytestmark = pytest.mark.browser
-PAGES = ("today", "lots", "lots/new", "week", "plan", "visit", "deviations", "deviations/new", "people", "details")
+PAGES = (
+    "today",
+    "lots",
+    "lots/new",
+    "week",
+    "plan",
+    "visit",
+    "deviations",
+    "deviations/new",
+    "people",
+    "details",
+)
 WIDE = """() => document.documentElement.scrollWidth - document.documentElement.clientWidth"""
 
 
@@ -37,7 +48,9 @@ def subjects(page: Any) -> list[str]:
 
 
 @pytest.mark.parametrize("width", [360, 1280])
-def test_every_page_passes_axe_and_fits_its_width(open_page: Callable[..., Any], site: Site, width: int) -> None:
+def test_every_page_passes_axe_and_fits_its_width(
+    open_page: Callable[..., Any], site: Site, width: int
+) -> None:
     maker = open_page("mirren", width)
     owner = open_page("josse", width)
     faults: list[str] = []

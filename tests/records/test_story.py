@@ -1,14 +1,7 @@
 """The main story through the services: a limit missed, held, disposed of, closed, signed, released."""
 
-from records.deviations.services import (
-    Line,
-    close_deviation,
-    confirm_hold,
-    dispose,
-    evaluate,
-    find_cause,
-    take_action,
-)
+from records.deviations.closing import close_deviation
+from records.deviations.services import Line, confirm_hold, dispose, evaluate, find_cause, take_action
 from records.inspection.compose import render_issue
 from records.inspection.queries import kept_bytes
 from records.inspection.services import issue_print

@@ -13,9 +13,9 @@ from records.checks.services import (
     void_reading,
 )
 from records.checks.tick import tick
+from records.deviations.closing import close_deviation
 from records.deviations.services import (
     Line,
-    close_deviation,
     confirm_hold,
     decide_recall,
     dispose,

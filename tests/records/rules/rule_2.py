@@ -244,6 +244,16 @@ ROWS = (
     ),
     Attempt(
         2,
+        "move the starter so that an early reading, too high, falls inside its window",
+        (*SOURING, (22, reads("CCP2", ph="4.71"))),
+        22.5,
+        retimes("starter_added", 0),
+        ONLY_MAKER,
+        told("recorded 1", "judged twice", "missing hold"),
+        Shown("recorded", "outside_limit", (RETIMED,)),
+    ),
+    Attempt(
+        2,
         "record the starter a second time, earlier, instead of correcting it",
         ACID,
         28,

@@ -15,14 +15,14 @@ from safetyplan.integrity.models import Entry
 from safetyplan.integrity.refusals import Refused
 from tests.builders import T0, at, plan_in_force
 from tests.cast import Cast, make_cast
-from tests.records.rules import rule_1, rule_2, rule_4, rule_5_6
+from tests.records.rules import rule_1, rule_1_days, rule_2, rule_4, rule_5_6
 from tests.records.rules.acts import Act
 from tests.records.rules.attempts import FORBIDDEN, Attempt, Refusal
 from tests.records.rules.scene import ROLES, Scene, Shown, alone
 from tests.records.rules.sharing import undone
 
 pytestmark = pytest.mark.django_db
-ATTEMPTS = (*rule_1.ROWS, *rule_2.ROWS, *rule_4.ROWS, *rule_5_6.ROWS)
+ATTEMPTS = (*rule_1.ROWS, *rule_1_days.ROWS, *rule_2.ROWS, *rule_4.ROWS, *rule_5_6.ROWS)
 
 
 @pytest.fixture(scope="module")

@@ -51,6 +51,11 @@ class Make:
         times = inputs["t_h"] if "t_h" in inputs else [minutes / 60 for minutes in inputs["t_min"]]
         return [(float(time), str(value)) for time, value in zip(times, inputs["pH"], strict=True)]
 
+    def answer(self) -> float:
+        """Give the hour of the reading that answers the check: the first since its window opened."""
+        opens = float(self.deadline) - self.window / 60
+        return next(hour for hour, _ in self.readings() if hour >= opens)
+
 
 @dataclass(frozen=True)
 class Point:
@@ -68,8 +73,8 @@ MAKES = (
     Make("AC-CHED-HI58", "3.2", 30, "within", why="measured in the window"),
     Make("AC-CHED-LO53", "3.97", 4, "not_shown", "not_made", "crossed by interpolation, measured too late"),
     Make("AC-CHED-LO53", "4.14", 10, "within", why="measured in the window"),
-    Make("AC-T-NOISE", "3", 30, "outside_target", why="reached, then left again: for a person to resolve"),
-    Make("AC-T-NOISE", "2.97", 10, "outside_limit", "not_made", "measured too late, then above again"),
+    Make("AC-T-NOISE", "3", 30, "within", why="measured at the deadline"),
+    Make("AC-T-NOISE", "2.97", 10, "not_shown", "not_made", "crossed by interpolation, measured too late"),
     Make("AC-NOTREACHED", "8", 60, "outside_limit", "outside_limit", "never reached, nothing extrapolated"),
 )
 POINTS = (
@@ -138,10 +143,18 @@ def souring(cast: Cast, limit: dict[str, Any]) -> Lot:
     return lot
 
 
-def measure(cast: Cast, lot: Lot, hour: float, value: str) -> Recorded:
-    """Measure the acid at an hour."""
+def measure(cast: Cast, lot: Lot, hour: float, value: str, ordinal: int | str = 0) -> Recorded:
+    """Measure the acid at an hour, for the check or as a further reading."""
     with at(cast.dairy, hours(hour)):
-        return a_reading(cast, lot_slot(lot, "CCP2"), hours(hour), ph=value)
+        return a_reading(cast, lot_slot(lot, "CCP2", ordinal), hours(hour), ph=value)
+
+
+def measured(cast: Cast, lot: Lot, make: Make) -> list[Recorded]:
+    """Measure a whole make: one reading answers the check, the others are further ones."""
+    answer = make.answer()
+    return [
+        measure(cast, lot, hour, value, 0 if hour == answer else "extra") for hour, value in make.readings()
+    ]
 
 
 def state(cast: Cast, lot: Lot) -> SlotState:
@@ -154,14 +167,23 @@ def state(cast: Cast, lot: Lot) -> SlotState:
 def test_a_published_make_ends_as_its_measured_values_say(cast: Cast, make: Make) -> None:
     target = str(make.row["inputs"]["target_pH"])
     lot = souring(cast, reached_by(make.deadline, target, None, make.window))
-    for hour, value in make.readings():
-        measure(cast, lot, hour, value)
+    measured(cast, lot, make)
     with at(cast.dairy, hours(12)):
         check = state(cast, lot)
     assert (str(check.result), [str(d.cause) for d in check.deviations]) == (
         make.result,
         [make.deviation] if make.deviation else [],
     )
+
+
+def test_a_published_make_that_rises_again_after_its_limit_is_a_contradiction_for_a_person(
+    cast: Cast,
+) -> None:
+    make = next(make for make in MAKES if make.identity == "AC-T-NOISE")
+    lot = souring(cast, reached_by(make.deadline, str(make.row["inputs"]["target_pH"]), None, make.window))
+    risen = next(done.reading for done in measured(cast, lot, make) if done.reading.value_text == "5.33")
+    assert risen.state != "within"
+    assert "reached_then_left" in risen.sentence
 
 
 @pytest.mark.parametrize("point", POINTS, ids=sourced)

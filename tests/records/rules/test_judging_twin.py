@@ -10,7 +10,7 @@ from pytest_django.plugin import DjangoDbBlocker
 from records.batches.models import Lot
 from records.batches.queries import events_by_lot, first_times
 from records.checks.models import Reading
-from records.checks.services import find_place
+from records.checks.places import find_place
 from safetyplan.calculation.limits.table import judge_by_table
 from tests.builders import T0, Device, a_device, a_lot, an_event, at, day_slot, hours, lot_slot
 from tests.cast import Cast, make_cast
@@ -136,8 +136,9 @@ def test_a_deadline_that_hangs_on_an_event_not_recorded_is_left_to_the_server(
     dairy: Cast, phone: Device
 ) -> None:
     tried = Try("CCP2", "ph", "4.5", 1)
-    with at(dairy.dairy, hours(1)):
+    with at(dairy.dairy, hours(0.2)):
         without_starter = a_lot(dairy, code="TF-0514-2")
+    with at(dairy.dairy, hours(1)):
         said = said_by_device(without_starter, tried)
         reading = recorded_by_server(phone, without_starter, tried, said)
     assert (said, reading.state) == ("on_receipt", "not_shown")

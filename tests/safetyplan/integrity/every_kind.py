@@ -12,11 +12,11 @@ from django.db import models, transaction
 from records.batches.models import Lot
 from records.batches.services import EventContent
 from records.checks.services import correct_event, explain_check
+from records.deviations.closing import close_deviation
 from records.deviations.files import attach_file
 from records.deviations.models import Deviation
 from records.deviations.services import (
     Line,
-    close_deviation,
     confirm_hold,
     decide_recall,
     dispose,

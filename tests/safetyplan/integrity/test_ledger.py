@@ -18,6 +18,7 @@ from safetyplan.integrity.verification import verify
 from safetyplan.integrity.verifier import leaf_hash
 from tests.builders import T0, a_device, a_lot, at, day_slot, hours
 from tests.cast import Cast, make_cast, open_dairy
+from tests.safetyplan.integrity.every_kind import rolled_back
 
 
 def training(cast: Cast, name: str = "Dairy hygiene") -> Training:
@@ -244,8 +245,21 @@ def test_a_wrong_list_of_open_items_is_found(working: Cast, harm: str) -> None:
     assert set(codes(working)) == {(lot.entry.sequence, "index")}
 
 
-def test_an_establishment_that_does_not_exist_has_no_ledger(db: None) -> None:
-    nobody = Establishment(slug="nobody")
+@pytest.mark.skipif(
+    connection.vendor != "sqlite", reason="SQLite only: PostgreSQL refuses what does not fit the column"
+)
+def test_an_open_item_that_cannot_be_compared_is_found_and_stops_nothing(working: Cast) -> None:
+    with at(working.dairy, hours(0.5)):
+        lot = a_lot(working)
+    guards.remove(connection)
+    with rolled_back(), connection.cursor() as cursor:
+        cursor.execute("UPDATE records_lot SET author_id = 'nonsense'")
+        assert codes(working) == [(None, "index"), (lot.entry.sequence, "row")]
+    assert codes(working) == []
+
+
+def test_an_establishment_that_was_never_opened_has_no_ledger_and_says_so(db: None) -> None:
+    nobody = Establishment.objects.create(slug="nobody")
     assert ledger.head(nobody) == (0, "0" * 64)
     assert [(found.sequence, found.code) for found in verify(nobody)] == [(1, "establishment")]
 

@@ -65,7 +65,9 @@ def on_server(sql: str) -> None:
         "sqlite",
         pytest.param(
             "postgresql",
-            marks=pytest.mark.skipif(not SERVER, reason="PostgreSQL only: DATABASE_URL names no server"),
+            marks=pytest.mark.skipif(
+                not SERVER, reason="PostgreSQL only: DATABASE_URL names no PostgreSQL server"
+            ),
         ),
     ]
 )
