@@ -27,7 +27,7 @@ def content_security_policy(get_response: Respond) -> Respond:
     return respond
 
 
-class refusals:  # noqa: N801 - named in settings beside functions
+class refusals:
     """Turn a refusal that no view has handled into a page in the user's words."""
 
     def __init__(self, get_response: Respond) -> None:

@@ -221,7 +221,7 @@ NAMED = frozenset({"part", "event", "option", "quantity"})
 
 
 def name_words(name: str) -> str:
-    """The words for a part, event, option or quantity; a name the plan made up with blanks for underscores."""
+    """The words for a part, event, option or quantity; a name of the plan's own with blanks."""
     known = NAMES.get(name)
     return str(known) if known is not None else name.replace("_", " ")
 

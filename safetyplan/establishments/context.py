@@ -37,7 +37,7 @@ class Page:
 
 
 def page(request: HttpRequest) -> dict[str, Any]:
-    """Give the context that get_establishment prepared; a page without establishment has the login name only."""
+    """Give the context that get_establishment prepared; a page without establishment has the login name."""
     membership = getattr(request, "membership", None)
     if membership is not None:
         return {

@@ -1,13 +1,15 @@
 """Sends claims to the address of claims as a device does."""
 
+import json
 from typing import Any
 from uuid import uuid4
 
 from django.http import HttpResponse
 from django.test import Client
 
+from records.batches.models import Lot
 from safetyplan.integrity import canonical
-from tests.builders import Device
+from tests.builders import Device, hours, lot_slot
 
 ADDRESS = "/near/claims/"
 
@@ -28,3 +30,14 @@ def send(client: Client, device: Device, claim: dict[str, Any], **changes: Any) 
     raw = canonical.dumps(claim)
     headers = {"Idempotency-Key": f'"{claim["uuid"]}"', **changes.pop("headers", {})}
     return send_raw(client, raw, device.sign(raw), headers=headers, **changes)
+
+
+def milk(phone: Device, lot: Lot, value: str = "3.8") -> dict[str, Any]:
+    """Make the claim of the milk's temperature at receipt."""
+    return phone.reading(lot_slot(lot, "OPRP3"), hours(0.4), temperature=value)
+
+
+def told(answer: Any) -> dict[str, Any]:
+    """Give the refusal an answer tells."""
+    error: dict[str, Any] = json.loads(answer.content)["error"]
+    return error

@@ -3,7 +3,6 @@
 import hashlib
 import json
 from base64 import b64decode
-from collections.abc import Iterator
 from http import HTTPStatus
 from typing import Any
 from uuid import uuid4
@@ -17,41 +16,17 @@ from records.checks import capture, claims
 from records.checks.due import lot_states
 from records.checks.models import Reading
 from records.deviations.models import Deviation
-from safetyplan.establishments.models import Credential, Role
+from safetyplan.establishments.models import Role
 from safetyplan.establishments.services import MemberSpec, change_membership, revoke_credential
 from safetyplan.integrity import canonical, clock, seals
 from safetyplan.integrity.models import Entry, RefusedClaim
 from safetyplan.integrity.verification import verify
-from tests.builders import Device, a_device, a_lot, an_event, at, hours, lot_slot
+from tests.builders import Device, a_device, an_event, at, hours, lot_slot
 from tests.cast import Cast
-from tests.records.checks.sending import send, send_raw
+from tests.records.checks.sending import milk, send, send_raw, told
 
 CREATED, OK = HTTPStatus.CREATED, HTTPStatus.OK
 UNREADABLE = HTTPStatus.UNPROCESSABLE_ENTITY
-
-
-@pytest.fixture
-def lot(working: Cast) -> Iterator[Lot]:
-    """Start a lot, and stop the clock half an hour later."""
-    with at(working.dairy, hours(0.5)):
-        yield a_lot(working)
-
-
-@pytest.fixture
-def phone(working: Cast, lot: Lot) -> Device:
-    """Enrol the maker's phone."""
-    return a_device(working.dairy, working.maker)
-
-
-def milk(phone: Device, lot: Lot, value: str = "3.8") -> dict[str, Any]:
-    """Make the claim of the milk's temperature at receipt."""
-    return phone.reading(lot_slot(lot, "OPRP3"), hours(0.4), temperature=value)
-
-
-def told(answer: Any) -> dict[str, Any]:
-    """Give the refusal an answer tells."""
-    error: dict[str, Any] = json.loads(answer.content)["error"]
-    return error
 
 
 # Stored once ---------------------------------------------------------------------------------------
@@ -418,96 +393,3 @@ def test_after_everything_was_tried_the_ledger_verifies(
     send(client, phone, milk(phone, lot, "9.5"))
     send_raw(client, b"no json", "")
     assert verify(working.dairy) == []
-
-
-# Enrolling a device --------------------------------------------------------------------------------
-
-
-def enrol(client: Client, value: Any, address: str = "/near/devices/") -> Any:
-    """Send the public half of a key."""
-    return client.post(address, json.dumps(value), content_type="application/json")
-
-
-@pytest.fixture
-def key(phone: Device) -> dict[str, str]:
-    """Give a device's number and a public key that can be read."""
-    return {
-        "device": str(uuid4()),
-        "device_label": "Chrome, Android",
-        "public_key": phone.credential.public_key,
-    }
-
-
-def test_a_maker_enrols_a_device_and_the_same_key_is_enrolled_once(
-    working: Cast, client: Client, key: dict[str, str]
-) -> None:
-    client.force_login(working.maker)
-    first, second = enrol(client, key), enrol(client, key)
-    assert (first.status_code, second.status_code) == (OK, OK)
-    assert json.loads(first.content) == json.loads(second.content)
-    row = Credential.objects.of(working.dairy).get(pk=json.loads(first.content)["credential"])
-    assert (row.person, str(row.device), row.device_label) == (
-        working.maker,
-        key["device"],
-        "Chrome, Android",
-    )
-
-
-def test_a_revoked_key_is_enrolled_anew(working: Cast, client: Client, key: dict[str, str]) -> None:
-    client.force_login(working.maker)
-    first = json.loads(enrol(client, key).content)["credential"]
-    row = Credential.objects.of(working.dairy).get(pk=first)
-    revoke_credential(establishment=working.dairy, by=working.maker, credential=row, reason="mistake")
-    assert json.loads(enrol(client, key).content)["credential"] != first
-
-
-@pytest.mark.parametrize(
-    ("who", "status"),
-    [("maker", 200), ("helper", 200), ("inspector", 403), ("reviewer", 403), ("stranger", 404)],
-)
-def test_only_who_may_record_enrols_a_device(
-    working: Cast, client: Client, key: dict[str, str], who: str, status: int
-) -> None:
-    client.force_login(getattr(working, who))
-    assert enrol(client, key).status_code == status
-
-
-def test_enrolling_without_a_session_is_refused_in_words(
-    working: Cast, client: Client, key: dict[str, str]
-) -> None:
-    answer = enrol(client, key)
-    assert answer.status_code == HTTPStatus.UNAUTHORIZED
-    assert "Sign in" in told(answer)["message"]
-
-
-def test_enrolling_needs_the_token_against_forged_forms(working: Cast, key: dict[str, str]) -> None:
-    strict = Client(enforce_csrf_checks=True)
-    strict.force_login(working.maker)
-    assert enrol(strict, key).status_code == HTTPStatus.FORBIDDEN
-    assert not Credential.objects.of(working.dairy).filter(device=key["device"]).exists()
-
-
-@pytest.mark.parametrize(
-    ("name", "value", "part"),
-    [
-        ("device", "one", "device"),
-        ("device", 1, "device"),
-        ("public_key", "AAAA", "public_key"),
-        ("public_key", None, "public_key"),
-        ("device_label", [], "device_label"),
-    ],
-)
-def test_a_key_that_cannot_be_read_is_refused_at_its_part(
-    working: Cast, client: Client, key: dict[str, str], name: str, value: Any, part: str
-) -> None:
-    client.force_login(working.maker)
-    answer = enrol(client, {**key, name: value})
-    assert answer.status_code == UNREADABLE
-    assert told(answer)["part"] == part
-
-
-@pytest.mark.parametrize("raw", ["", "[]", "{", '"text"', "[" * 5000])
-def test_a_body_that_is_no_key_is_refused(working: Cast, client: Client, raw: str) -> None:
-    client.force_login(working.maker)
-    answer = client.post("/near/devices/", raw, content_type="application/json")
-    assert answer.status_code == UNREADABLE

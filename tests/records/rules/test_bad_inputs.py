@@ -141,7 +141,7 @@ def test_a_claim_with_a_strange_field_is_refused_in_words_and_kept(
 STRANGE_SLOTS = [
     "",
     "milk",
-    f"lot:{uuid4()}:OPRP3:0",
+    "lot:00000000-0000-4000-8000-000000000001:OPRP3:0",
     "lot:not-a-lot:OPRP3:0",
     "day:2026-05-14:PRP1:9",
     "day:2026-05-14:PRP9:0",
