@@ -1,6 +1,6 @@
 """Gathers the models of the records for Django."""
 
-from records.batches.models import Lot, LotEvent
+from records.batches.models import Dispatch, Lot, LotEvent
 from records.checks.models import CheckExplained, Reading, Rejudged
 from records.deviations.models import (
     ActionTaken,
@@ -15,7 +15,7 @@ from records.deviations.models import (
 )
 from records.inspection.models import PrintIssue, PrintKept
 from records.instruments.models import Instrument
-from records.signoff.models import DaySigned, Dispatch, LotRelease, NoProductionDay
+from records.signoff.models import DaySigned, LotRelease, NoProductionDay
 
 __all__ = [
     "ActionTaken",

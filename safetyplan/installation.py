@@ -38,6 +38,7 @@ def prepare_folder() -> Path:
                 _write_private(secret, secrets.token_urlsafe(50))
             settings.SECRET_KEY = secret.read_text().strip()
             settings.SECRET_KEY_IS_SET = True
+        Path(settings.STATIC_ROOT).mkdir(exist_ok=True)
         seal_key = Path(settings.SEAL_KEY_FILE)
         if not seal_key.exists():
             notes.save_private_key(seal_key, notes.new_private_key())

@@ -60,13 +60,19 @@ def database(url: str) -> dict[str, Any]:
     parts = urlsplit(url)
     if parts.scheme not in ("postgres", "postgresql"):
         raise ImproperlyConfigured("DATABASE_URL must begin with postgres:// (leave it out for SQLite).")
+    try:
+        port = str(parts.port or "")
+    except ValueError as error:
+        raise ImproperlyConfigured("The port in DATABASE_URL is not a number.") from error
+    if not parts.path.lstrip("/"):
+        raise ImproperlyConfigured("DATABASE_URL names no database: postgres://user@host:port/NAME.")
     return {
         "ENGINE": "django.db.backends.postgresql",
         "NAME": unquote(parts.path.lstrip("/")),
         "USER": unquote(parts.username or ""),
         "PASSWORD": unquote(parts.password or ""),
         "HOST": parts.hostname or "",
-        "PORT": str(parts.port or ""),
+        "PORT": port,
         "OPTIONS": dict(parse_qsl(parts.query)),
     }
 
@@ -173,5 +179,8 @@ LOGGING = {
     "disable_existing_loggers": False,
     "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
-    "loggers": {"safetyplan": {"handlers": ["console"], "level": os.environ.get("LOG_LEVEL", "WARNING")}},
+    "loggers": {
+        "safetyplan": {"handlers": ["console"], "level": os.environ.get("LOG_LEVEL", "WARNING")},
+        "safetyplan.security": {"level": "INFO"},
+    },
 }

@@ -4,7 +4,10 @@ import os
 import tempfile
 
 os.environ.setdefault("SECRET_KEY", "only-for-the-tests-0123456789-abcdefghijklmnopqrstuvwxyz")
-os.environ.setdefault("SAFETYPLAN_DATA", tempfile.mkdtemp(prefix="safetyplan-tests-"))
+if "SAFETYPLAN_DATA" not in os.environ or "PYTEST_XDIST_WORKER" in os.environ:
+    os.environ["SAFETYPLAN_DATA"] = tempfile.mkdtemp(prefix="safetyplan-tests-")  # one for each process
+# The browser's driver leaves an event loop running beside tests of the same process.
+os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
 
 from safetyplan.settings import *  # noqa: F403
 

@@ -10,7 +10,7 @@ from uuid import UUID
 
 from django.db.models import QuerySet
 
-from records.batches.models import Lot, LotEvent
+from records.batches.models import Dispatch, Lot, LotEvent
 from safetyplan.calculation.codes import skeleton
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.queries import latest, until
@@ -71,6 +71,17 @@ def first_times(events: Iterable[LotEvent]) -> dict[str, datetime]:
     for event in sorted(events, key=lambda e: e.observed_at):
         times.setdefault(event.event, event.observed_at)
     return times
+
+
+def sent_by_lot(
+    establishment: Establishment, lot_ids: Iterable[UUID], as_of: int | None = None
+) -> dict[Any, int]:
+    """Give how many pieces of each lot have left, those that left while on hold included."""
+    rows = until(Dispatch.objects.of(establishment), as_of).filter(lot__in=list(lot_ids))
+    found: dict[Any, int] = defaultdict(int)
+    for lot_id, pieces in rows.values_list("lot", "pieces"):
+        found[lot_id] += pieces
+    return found
 
 
 def made(events: Iterable[LotEvent]) -> Quantity | None:

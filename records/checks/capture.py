@@ -5,6 +5,7 @@ byte for byte, is stored inside the entry, and the receipt echoes its UUID and S
 """
 
 import hashlib
+import logging
 from base64 import b64decode, b64encode
 from binascii import Error as Base64Error
 from collections.abc import Mapping
@@ -39,6 +40,8 @@ from safetyplan.integrity.models import Entry, RefusedClaim
 from safetyplan.integrity.refusals import BadInput, NotAllowed, Refused
 
 LARGEST = 1_000_000
+MOST_REFUSED = 2000
+log = logging.getLogger("safetyplan.capture")
 KINDS = ("reading", "lot_event")
 FIELDS = {
     "v",
@@ -159,6 +162,24 @@ def receipt_of(entry: Entry, claim_hash: str) -> dict[str, Any]:
     }
 
 
+def keep_refused(establishment: Establishment, claim_uuid: str, raw: bytes, why: str) -> RefusedClaim | None:
+    """Keep the raw bytes of a claim that was not taken; a flood of them is not kept, only logged."""
+    if RefusedClaim.objects.of(establishment).count() >= MOST_REFUSED:
+        log.error(
+            "a refused claim of %s was not kept: there are %d already", establishment.slug, MOST_REFUSED
+        )
+        return None
+    kept = RefusedClaim(
+        establishment=establishment,
+        received_at=clock.now(establishment),
+        claim_uuid=claim_uuid[:64],
+        raw=raw[:LARGEST],
+        reason=why,
+    )
+    kept.save()
+    return kept
+
+
 def accept_claim(*, establishment: Establishment, raw: bytes, signature: str, key: str = "") -> Accepted:
     """Take a claim: store it once, judge it, answer with a signed receipt.
 
@@ -173,13 +194,7 @@ def accept_claim(*, establishment: Establishment, raw: bytes, signature: str, ke
         author = check_signature(establishment, claim, raw, signature)
         return _store(establishment, author, claim, raw, signature)
     except Refused as refusal:
-        RefusedClaim(
-            establishment=establishment,
-            received_at=clock.now(establishment),
-            claim_uuid=claim_uuid[:64],
-            raw=raw[:LARGEST],
-            reason=str(refusal),
-        ).save()
+        keep_refused(establishment, claim_uuid, raw, str(refusal))
         raise
 
 

@@ -18,7 +18,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_POST
 
-from records.checks.capture import LARGEST, Accepted, accept_claim
+from records.checks.capture import LARGEST, Accepted, accept_claim, keep_refused
 from records.checks.models import Reading
 from records.checks.page_data import limit_text
 from records.checks.slots import parse_slot
@@ -26,8 +26,6 @@ from safetyplan.calculation.judgement import State
 from safetyplan.calculation.unit_tables import UNITS
 from safetyplan.establishments.devices import answers_json
 from safetyplan.establishments.models import Establishment
-from safetyplan.integrity import clock
-from safetyplan.integrity.models import RefusedClaim
 from safetyplan.integrity.refusals import Refused
 
 NEEDS_ACTION = (State.OUTSIDE_LIMIT, State.NOT_SHOWN, State.INSTRUMENT_NOT_VALID)
@@ -50,16 +48,10 @@ def check_request(request: HttpRequest) -> None:
 
 def keep_unexpected(establishment: Establishment, raw: bytes, key: str, error: Exception) -> int:
     """Keep the bytes of a claim on which the server failed; give the reference number."""
-    kept = RefusedClaim(
-        establishment=establishment,
-        received_at=clock.now(establishment),
-        claim_uuid=key.strip('"')[:64],
-        raw=raw,
-        reason=f"unexpected: {type(error).__name__}",
-    )
-    kept.save()
-    log.exception("claim kept under reference %s", kept.pk)
-    return int(kept.pk)
+    kept = keep_refused(establishment, key.strip('"'), raw, f"unexpected: {type(error).__name__}")
+    reference = int(kept.pk) if kept else 0
+    log.exception("claim kept under reference %s", reference)
+    return reference
 
 
 def judgement_of(record: Any) -> dict[str, str] | None:

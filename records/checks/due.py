@@ -64,11 +64,21 @@ class SlotState:
         return State(again[-1].state if again else reading.state)
 
     @property
+    def answering(self) -> list[Reading]:
+        """Give the readings that answer the check: not those taken before its window, unless they are bad."""
+        return [r for r in self.effective if self.state_of(r) != State.NOT_YET_DUE and not self._too_early(r)]
+
+    def _too_early(self, reading: Reading) -> bool:
+        opens = self.slot.opens_at
+        early = opens is not None and reading.observed_at < opens
+        return early and self.slot.control.is_ccp and self.state_of(reading) in GOOD
+
+    @property
     def result(self) -> State | None:
         """Give the worst result of the readings that stand; one taken before the window counts only alone."""
-        found = [self.state_of(reading) for reading in self.effective]
-        answers = [state for state in found if state != State.NOT_YET_DUE]
-        return max(answers or found, key=severity, default=None)
+        if not self.answering:
+            return State.NOT_YET_DUE if self.effective else None
+        return max((self.state_of(reading) for reading in self.answering), key=severity)
 
     def answers(self, deviation: Deviation) -> bool:
         """Tell whether a deviation answers for the check; one closed as a recording error does not."""
@@ -82,7 +92,7 @@ class SlotState:
     @property
     def status(self) -> Status:
         """Tell where the check stands now; a value taken before its window leaves the check to be made."""
-        if any(self.state_of(reading) != State.NOT_YET_DUE for reading in self.effective):
+        if self.answering:
             return Status.RECORDED
         if self.explanation is not None:
             return Status.EXPLAINED
@@ -101,8 +111,7 @@ class SlotState:
         closes = self.slot.closes_at
         if closes is None or self.explanation is not None or self.now <= closes + SETTLE:
             return False
-        answers = [r for r in self.effective if self.state_of(r) != State.NOT_YET_DUE]
-        return not any(reading.observed_at <= closes for reading in answers)
+        return not any(reading.observed_at <= closes for reading in self.answering)
 
     @property
     def shown(self) -> bool:

@@ -121,7 +121,7 @@ def _why_not(name: str, state: DeviationState, viewer: Viewer) -> str:
 def _not_yet(name: str, state: DeviationState) -> str:
     if name == "hold" and state.dispositions:
         return _("Part of this hold was disposed of already: the count cannot change now.")
-    if name == "evaluate" and state.deviation.hold_required and state.hold is None:
+    if name == "evaluate" and state.hold_missing:
         return _("Confirm the hold first: evaluate what stands apart and counted.")
     if name == "dispose" and state.hold is None:
         return _("Nothing is confirmed on hold: confirm the hold first.")
@@ -236,7 +236,7 @@ def deviation_page(
         "missing": missing_words(state.missing()),
         "own": viewer.person in doers(state),
         "self_review": details_of(establishment).self_review_reason,
-        "recall_asked": deviation.cause == Cause.LEFT_ON_HOLD,
+        "recall_asked": state.recall_asked,
         **_amounts(state),
         **_rows(steps, people),
     }

@@ -1,14 +1,14 @@
 """Reads about deviations; state is derived from the records, never stored as evidence."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
 from django.db.models import Exists, OuterRef, QuerySet
 
-from records.batches.queries import NOTHING, Quantity
+from records.batches.queries import NOTHING, Quantity, events_by_lot, made, sent_by_lot
 from records.deviations.models import (
     ActionTaken,
     CauseFound,
@@ -43,6 +43,18 @@ class DeviationState:
     recall: RecallDecision | None
     closure: Closure | None
     files: list[FileAttached]
+    sent: int = 0
+    made: int | None = None
+
+    @property
+    def all_left(self) -> bool:
+        """Tell whether nothing of the lot is here any more: nothing to set apart, only to call back."""
+        return self.made is not None and self.sent >= self.made
+
+    @property
+    def recall_asked(self) -> bool:
+        """Tell whether goods are out of the house, so that a recall has to be decided."""
+        return self.deviation.cause == "left_on_hold" or (self.deviation.hold_required and self.sent > 0)
 
     @property
     def held(self) -> Quantity:
@@ -71,22 +83,26 @@ class DeviationState:
         return self.closure is None
 
     @property
+    def to_hold(self) -> bool:
+        """Tell whether a hold is required and something is left here that can stand apart."""
+        return self.deviation.hold_required and not self.all_left
+
+    @property
     def hold_missing(self) -> bool:
         """Tell whether a hold is required and nobody has confirmed it."""
-        return self.is_open and self.deviation.hold_required and self.hold is None
+        return self.is_open and self.to_hold and self.hold is None
 
     def missing(self) -> list[str]:
         """List what still has to be recorded before a reviewer can close it as completed."""
         needs = [("action", not self.actions), ("cause", not self.causes)]
         if self.deviation.hold_required or self.hold is not None:
-            adds_up = self.hold is not None and self.left == NOTHING
             needs = [
-                ("hold", self.hold is None),
+                ("hold", self.to_hold and self.hold is None),
                 *needs,
                 ("evaluation", not self.evaluations),
-                ("disposition", not adds_up),
+                ("disposition", self.left != NOTHING or (self.to_hold and self.hold is None)),
             ]
-        if self.deviation.cause == "left_on_hold":
+        if self.recall_asked:
             needs.append(("recall", self.recall is None))
         return [name for name, lacks in needs if lacks]
 
@@ -150,7 +166,17 @@ def states(
             HoldConfirmed,
         )
     }
-    return [_state(deviation, found) for deviation in listed]
+    lots = {deviation.lot_id for deviation in listed if deviation.lot_id is not None}
+    sent = sent_by_lot(establishment, lots, as_of)
+    events = events_by_lot(establishment, lots, as_of)
+    return [
+        replace(
+            _state(deviation, found),
+            sent=sent.get(deviation.lot_id, 0),
+            made=quantity.pieces if (quantity := made(events.get(deviation.lot_id, []))) else None,
+        )
+        for deviation in listed
+    ]
 
 
 def _state(deviation: Deviation, found: dict[Any, dict[Any, list[Any]]]) -> DeviationState:

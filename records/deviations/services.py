@@ -228,7 +228,7 @@ def evaluate(
     with transaction.atomic():
         ledger.lock(establishment)
         state = open_state(establishment, deviation)
-        if deviation.hold_required and state.hold is None:
+        if state.hold_missing:
             raise Refused(_("Confirm the hold first: evaluate what stands apart and counted."))
         row = Evaluation(
             deviation=deviation,

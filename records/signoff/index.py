@@ -1,7 +1,7 @@
 """What the records say is open: lots of which something is still here."""
 
+from records.batches.models import Dispatch
 from records.batches.queries import OPEN_LOT, lots
-from records.signoff.models import Dispatch
 from records.signoff.release import balance, is_gone
 from safetyplan.establishments.models import Establishment
 from safetyplan.integrity.index import Item

@@ -1,6 +1,7 @@
 """The record kinds of sign-off, release and dispatch."""
 
-from records.signoff.models import DaySigned, Dispatch, LotRelease, NoProductionDay
+from records.batches.models import Dispatch
+from records.signoff.models import DaySigned, LotRelease, NoProductionDay
 from safetyplan.integrity.kinds import declare
 
 NO_PRODUCTION = declare(NoProductionDay, "no_production_day", "day", "reason")

@@ -46,15 +46,3 @@ class LotRelease(Signed):
     mass_text = models.CharField(max_length=20)
     shown = CanonicalTextField()
     note = models.CharField(max_length=1000)
-
-
-class Dispatch(Recorded):
-    """What left, to whom, when. `left_on_hold`: it had already gone when the hold came, or went anyway."""
-
-    lot = models.ForeignKey("records.Lot", models.PROTECT, related_name="+")
-    customer = models.CharField(max_length=200)
-    pieces = models.PositiveIntegerField()
-    mass_text = models.CharField(max_length=20)
-    left_at = models.DateTimeField()
-    left_on_hold = models.BooleanField()
-    note = models.CharField(max_length=1000)

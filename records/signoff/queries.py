@@ -7,13 +7,13 @@ from typing import Any
 
 from django.db.models import QuerySet
 
-from records.batches.models import Lot, LotEvent
+from records.batches.models import Dispatch, Lot, LotEvent
 from records.batches.queries import lots
 from records.checks.due import SlotState, Status, day_states, lot_states
 from records.checks.models import CheckExplained, Reading
 from records.deviations.models import Deviation
 from records.deviations.queries import deviations
-from records.signoff.models import DaySigned, Dispatch, LotRelease, NoProductionDay
+from records.signoff.models import DaySigned, LotRelease, NoProductionDay
 from safetyplan.establishments.localtime import LocalTime, day_bounds
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.queries import latest, until

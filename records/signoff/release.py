@@ -8,7 +8,7 @@ from typing import Any
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from records.batches.models import Lot
+from records.batches.models import Dispatch, Lot
 from records.batches.queries import NOTHING, OPEN_LOT, Quantity, effective_events, made
 from records.checks.due import SlotState, lot_states
 from records.checks.tick import tick
@@ -16,7 +16,7 @@ from records.deviations.models import Cause, Deviation, Outcome
 from records.deviations.queries import DeviationState, deviations, disposed_of, states
 from records.deviations.services import open_deviation
 from records.signoff.kinds import DISPATCH, LOT_RELEASE
-from records.signoff.models import Dispatch, LotRelease
+from records.signoff.models import LotRelease
 from records.signoff.queries import dispatches, releases
 from safetyplan.calculation.rounding import trim
 from safetyplan.establishments.access import require_role

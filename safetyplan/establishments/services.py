@@ -36,6 +36,7 @@ TEMPERATURE_UNITS = ("degC", "degF")
 VOLUME_UNITS = ("L", "gal_us", "gal_imp")
 MASS_UNITS = ("kg", "lb")
 PAPERS = ("A4", "letter")
+RESERVED = ("sign-in", "sign-out", "first-run", "static")
 
 
 @dataclass(frozen=True)
@@ -106,6 +107,8 @@ def open_establishment(
     """Open an establishment's ledger: opening, details, and its first member."""
     if not re.fullmatch(r"[a-z0-9][a-z0-9-]{1,48}", slug):
         raise BadInput(_("The short name may hold small letters, digits and hyphens."), part="slug")
+    if slug in RESERVED:
+        raise BadInput(_("This short name is an address of the program itself. Choose another."), part="slug")
     details = check_details(details)
     with transaction.atomic():
         if Establishment.objects.filter(slug=slug).exists():

@@ -60,10 +60,8 @@ function judgeDeadline(table, part, observedAt) {
   if (!bounds || value === null) return "on_receipt";
   if (observedAt.getTime() < Date.parse(table.opens_at)) return "not_yet_due";
   if (!passes(value, bounds.limit, table.direction)) return "outside_limit";
-  const onTarget = passes(value, bounds.target, table.direction);
-  if (!late) return onTarget ? "within" : "outside_target";
-  // A later pass does not heal the miss; only where the sole bound is a target does the value itself still speak.
-  return bounds.limit == null && !onTarget ? "outside_target" : "not_shown";
+  if (late) return "not_shown"; // a later value does not heal the miss
+  return passes(value, bounds.target, table.direction) ? "within" : "outside_target";
 }
 
 function judgeAll(table, parts, observedAt) {

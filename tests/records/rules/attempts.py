@@ -17,6 +17,11 @@ EVERYBODY = ROLES
 NOT_MADE = "not_made, open, hold missing"
 
 
+def without_hold(words: str) -> str:
+    """Say the same of a lot that has left: nothing to set apart, but a recall to decide."""
+    return words.replace("hold missing", "recall missing")
+
+
 @dataclass(frozen=True)
 class Refusal:
     """The attempt is refused: the status, and words the person is told."""

@@ -28,6 +28,7 @@ from tests.records.rules.attempts import (
     Attempt,
     no,
     told,
+    without_hold,
 )
 from tests.records.rules.scene import Shown
 
@@ -291,8 +292,8 @@ ROWS = (
         83,
         voids(),
         ONLY_MAKER,
-        told("recorded 2", "missing hold", "dispatched 280"),
-        GAP,
+        told("recorded 2", "missing recall", "dispatched 280"),
+        Shown("missing", "", (without_hold(NOT_MADE),)),
     ),
     Attempt(
         1,

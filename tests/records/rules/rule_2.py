@@ -32,6 +32,7 @@ from tests.records.rules.attempts import (
     Attempt,
     no,
     told,
+    without_hold,
 )
 from tests.records.rules.scene import Shown
 
@@ -99,8 +100,8 @@ ROWS = (
         83,
         corrects(ph="4.71"),
         ONLY_MAKER,
-        told("recorded 2", "dispatched 280", "missing hold"),
-        Shown("recorded", "outside_limit", (CORRECTED,)),
+        told("recorded 2", "dispatched 280", "missing recall"),
+        Shown("recorded", "outside_limit", (without_hold(CORRECTED),)),
     ),
     Attempt(
         2,
@@ -119,8 +120,8 @@ ROWS = (
         83,
         corrects(ph="4.48", observed=20),
         ONLY_MAKER,
-        told("recorded 2", "dispatched 280", "missing hold"),
-        Shown("missing", "not_yet_due", (NOT_MADE,)),
+        told("recorded 2", "dispatched 280", "missing recall"),
+        Shown("missing", "not_yet_due", (without_hold(NOT_MADE),)),
     ),
     Attempt(
         2,
@@ -209,8 +210,8 @@ ROWS = (
         83,
         retimes("starter_added", 5.5),
         ONLY_MAKER,
-        told("recorded 1", "judged twice", "dispatched 280", "missing hold"),
-        Shown("missing", "not_yet_due", (NOT_MADE,)),
+        told("recorded 1", "judged twice", "dispatched 280", "missing recall"),
+        Shown("missing", "not_yet_due", (without_hold(NOT_MADE),)),
     ),
     Attempt(
         2,

@@ -66,7 +66,10 @@ def alone(cast: Cast, role: Role, *more: Role) -> Person:
 def describe(state: DeviationState) -> str:
     """Say what opened a deviation, and where it stands: "not_made, open, hold missing"."""
     told = [str(state.deviation.cause), "open" if state.is_open else "closed"]
-    return ", ".join([*told, *(["hold missing"] if state.hold_missing else [])])
+    gone = state.is_open and state.deviation.hold_required and state.all_left and state.recall is None
+    return ", ".join(
+        [*told, *(["hold missing"] if state.hold_missing else ["recall missing"] if gone else [])]
+    )
 
 
 @dataclass

@@ -6,9 +6,9 @@ from uuid import uuid4
 import pytest
 from django.test import Client
 
-from records.batches.models import Lot
+from records.batches.models import Dispatch, Lot
 from records.deviations.models import Deviation
-from records.signoff.models import Dispatch, LotRelease
+from records.signoff.models import LotRelease
 from tests.builders import HOLD_PARTS, a_lot, a_reading, an_event, at, hours, lot_slot
 from tests.cast import PASSWORD, Cast
 from tests.records.inspection.browsing import address, as_person, field, words
