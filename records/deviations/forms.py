@@ -5,9 +5,9 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from records.batches.posting import OnceForm
 from records.deviations.models import Outcome
-from safetyplan.integrity.form_claims import new_uuid
-from safetyplan.integrity.form_refusals import PlainForm
+from safetyplan.integrity.form_refusals import PlainForm, signature_field
 
 YES_NO = (("yes", _("Yes")), ("no", _("No")))
 CLOSINGS = (
@@ -21,22 +21,6 @@ UNITS = {"mass": "kg", "pieces": "count"}
 def lines(rows: int = 3) -> forms.Textarea:
     """Give a text box of some lines."""
     return forms.Textarea(attrs={"rows": rows})
-
-
-def password() -> forms.CharField:
-    """Give the field of a signature."""
-    return forms.CharField(
-        label=_("Your password, as signature"),
-        max_length=200,
-        strip=False,
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
-    )
-
-
-class OnceForm(PlainForm):
-    """A form that stores once, however often it is sent."""
-
-    uuid = forms.CharField(widget=forms.HiddenInput, initial=new_uuid, max_length=40)
 
 
 class MomentForm(OnceForm):
@@ -113,7 +97,7 @@ class DispositionForm(PlainForm):
     seen = forms.CharField(widget=forms.HiddenInput, max_length=6)
     rework_method = forms.ChoiceField(label=_("How is it reworked"), choices=METHODS, required=False)
     note = forms.CharField(label=_("Note"), max_length=1000, required=False, widget=lines(2))
-    password = password()
+    password = signature_field()
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -164,7 +148,7 @@ class RecallForm(PlainForm):
 
     recall = forms.ChoiceField(label=_("Call the goods back?"), choices=YES_NO, widget=forms.RadioSelect)
     why = forms.CharField(label=_("Reason"), max_length=2000, widget=lines())
-    password = password()
+    password = signature_field()
 
 
 class CloseForm(PlainForm):
@@ -174,7 +158,7 @@ class CloseForm(PlainForm):
     why = forms.CharField(
         label=_("What was reviewed, and why it can be closed"), max_length=2000, widget=lines()
     )
-    password = password()
+    password = signature_field()
 
 
 class NewDeviationForm(PlainForm):

@@ -53,11 +53,6 @@ def value_parts(teller: Teller, reading: Reading) -> list[str]:
     return [f"{name_words(part['name'])} {_part(teller, part)}" for part in parts]
 
 
-def value_words(teller: Teller, reading: Reading) -> str:
-    """Write what was read on one line."""
-    return ", ".join(value_parts(teller, reading))
-
-
 def _part(teller: Teller, part: Mapping[str, str]) -> str:
     if part["entry"] == "number":
         return amount(part["value"], part["unit"])

@@ -4,6 +4,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from records.batches.posting import MomentForm, OnceForm
+from safetyplan.integrity.form_refusals import signature_field
 
 UNITS = {"mass": "kg", "pieces": "count"}
 DISPATCH_FIELDS = {"left_at": "on_time", "late_reason": "note"}
@@ -19,23 +20,13 @@ def number(label: object, mode: str, *, required: bool = True) -> forms.CharFiel
     )
 
 
-def password() -> forms.CharField:
-    """Give the field of a signature."""
-    return forms.CharField(
-        label=_("Your password, as signature"),
-        max_length=1000,
-        strip=False,
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
-    )
-
-
 class ReleaseForm(OnceForm):
     """The responsible person lets a quantity of a lot go."""
 
     pieces = number(_("Pieces"), "numeric")
     mass = number(_("Mass in kg"), "decimal", required=False)
     note = forms.CharField(label=_("Note"), max_length=1000, required=False)
-    password = password()
+    password = signature_field()
 
 
 class DispatchForm(MomentForm):
@@ -61,7 +52,7 @@ class SignDayForm(OnceForm):
     note = forms.CharField(
         label=_("Note"), max_length=1000, required=False, widget=forms.Textarea(attrs={"rows": 2})
     )
-    password = password()
+    password = signature_field()
 
 
 class NoProductionForm(OnceForm):

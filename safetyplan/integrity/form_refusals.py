@@ -6,9 +6,10 @@ from types import MappingProxyType
 from typing import Any, TypeVar
 
 from django.core.exceptions import ValidationError
-from django.forms import Form
+from django.forms import CharField, Form, PasswordInput
 from django.http import HttpRequest
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from safetyplan.calculation.rounding import shown
 from safetyplan.calculation.unit_tables import UNITS
@@ -41,6 +42,16 @@ class PlainForm(Form):
         for name, value in getattr(self, "cleaned_data", {}).items():
             if isinstance(value, str):
                 self.cleaned_data[name] = plain_lines(value)
+
+
+def signature_field() -> CharField:
+    """Give the field in which a person gives the password again to sign."""
+    return CharField(
+        label=gettext_lazy("Your password, as signature"),
+        max_length=1000,
+        strip=False,
+        widget=PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
 
 
 def refuse(form: Form, refusal: Refused, fields: Mapping[str, str] = NO_NAMES) -> None:

@@ -3,7 +3,7 @@
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from safetyplan.integrity.form_refusals import PlainForm
+from safetyplan.integrity.form_refusals import PlainForm, signature_field
 
 LONGEST = 2_000_000
 
@@ -51,9 +51,4 @@ class ApproveForm(PlainForm):
         required=False,
         widget=forms.Textarea(attrs={"rows": 2}),
     )
-    password = forms.CharField(
-        label=_("Your password, as signature"),
-        max_length=200,
-        strip=False,
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
-    )
+    password = signature_field()
