@@ -1,13 +1,14 @@
 """What a limit is given (evidence) and what it answers (judgement)."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
-from datetime import datetime
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime, tzinfo
 from decimal import Decimal
 from enum import StrEnum
 from typing import Any
 
 from safetyplan.calculation.sentences import Sentence
+from safetyplan.calculation.series import Series
 
 
 class State(StrEnum):
@@ -115,12 +116,17 @@ class Measured:
 
 @dataclass(frozen=True)
 class Evidence:
-    """What a limit may look at: readings, events of the lot, the present time, the due point judged."""
+    """What a limit may look at: readings, events of the lot, the present time, the due point judged.
+
+    series: the logs of instruments by the part they measure. zone: the zone of the dairy's calendar days.
+    """
 
     measured: tuple[Measured, ...]
     events: Mapping[str, datetime]
     now: datetime
     ordinal: int = 0
+    series: Mapping[str, Series] = field(default_factory=dict)
+    zone: tzinfo = UTC
 
     def of(self, name: str) -> tuple[Measured, ...]:
         """All entries of one part, in the order given."""

@@ -4,7 +4,8 @@ Display rounds half up (5 goes away from zero), the way a person does it by hand
 computed with.
 """
 
-from decimal import ROUND_HALF_UP, ROUND_UP, Context, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, ROUND_UP, Context, Decimal
+from math import isfinite
 
 from safetyplan.calculation.unit_tables import QUANTITIES, UNITS
 
@@ -12,6 +13,7 @@ TYPED_DECIMALS = 3
 SCALE = 1000
 MOST_DECIMALS = 27
 _WIDE = Context(prec=60)
+_FLOATS = Context(prec=12)
 
 
 def _places(value: Decimal, decimals: int, rounding: str) -> Decimal:
@@ -78,9 +80,42 @@ def to_typed_precision(value: Decimal) -> Decimal:
     return value if _decimals(value) <= TYPED_DECIMALS else _places(value, TYPED_DECIMALS, ROUND_HALF_UP)
 
 
+def from_float(value: float) -> Decimal:
+    """The result of a float computation as a Decimal of 12 significant digits, half even.
+
+    Floats carry 15 to 17 digits; what is left of them after a formula is well above twelve. Never NaN or
+    infinity: raises ValueError instead.
+    """
+    if not isfinite(value):
+        raise ValueError(f"{value} is not a result")
+    return Decimal(format(_FLOATS.create_decimal_from_float(value).normalize(_FLOATS), "f"))
+
+
+def decimal_text(value: Decimal, decimals: int) -> str:
+    """A computed number as displayed with so many decimals, half up, trailing zeros kept ("16.70")."""
+    return trim(_places(value, decimals, ROUND_HALF_UP))
+
+
+def significant_text(value: Decimal, digits: int) -> str:
+    """A computed number as displayed with so many significant digits, half up, written out ("0.0046")."""
+    if value.is_zero():
+        return "0"
+    return trim(_places(value, max(0, digits - 1 - value.adjusted()), ROUND_HALF_UP))
+
+
 def scaled(value: Decimal) -> int:
     """The value in thousandths as an integer, for queries. Raises ValueError when it has finer parts."""
     thousandths = _WIDE.multiply(value, Decimal(SCALE))
     if not value.is_finite() or thousandths != thousandths.to_integral_value():
         raise ValueError(f"{value} is finer than a thousandth")
     return int(thousandths)
+
+
+def thousandths_at_least(value: Decimal) -> int:
+    """The least whole number of thousandths at or above the value."""
+    return int(_WIDE.multiply(value, Decimal(SCALE)).to_integral_value(ROUND_CEILING))
+
+
+def thousandths_at_most(value: Decimal) -> int:
+    """The greatest whole number of thousandths at or below the value."""
+    return int(_WIDE.multiply(value, Decimal(SCALE)).to_integral_value(ROUND_FLOOR))

@@ -68,6 +68,13 @@ _LINEAR = (
     ("inch", "in", "length", 'in inch inches "', "inch"),
     ("kPa", "kPa", "pressure", "kpa", "kilopascal"),
     ("psi", "psi", "pressure", "psi", "psi"),
+    ("hPa", "hPa", "air_pressure", "hpa mbar", "hectopascal"),
+    ("inHg", "inHg", "air_pressure", "inhg", "inch_Hg_32F"),
+    ("m", "m", "altitude", "m metre metres meter meters", "meter"),
+    ("ft", "ft", "altitude", "ft foot feet", "foot"),
+    ("kg_per_m3", "kg/m³", "density", "kg/m³ kg/m3", "kilogram/meter**3"),
+    ("g_per_ml", "g/ml", "density", "g/ml kg/l", "gram/milliliter"),
+    ("mV", "mV", "potential", "mv", "millivolt"),
 )
 
 # code, symbol, quantity, words
@@ -86,6 +93,8 @@ _DECLARED = (
     ("cfu_per_g", "CFU/g", "colony_count", "cfu/g"),
     ("cfu_per_ml", "CFU/ml", "colony_count", "cfu/ml"),
     ("percent", "%", "percent", "%"),
+    ("aw", "aw", "water_activity", "aw"),
+    ("ratio", "", "ratio", ""),
 )
 
 UNITS: Mapping[str, Unit] = {
@@ -94,7 +103,7 @@ UNITS: Mapping[str, Unit] = {
         for code, symbol, kind, words, pint in _LINEAR
     },
     **{
-        code: Unit(code, symbol, kind, tuple(words.split()), before=code == "pH")
+        code: Unit(code, symbol, kind, tuple(words.split()), before=code in ("pH", "aw"))
         for code, symbol, kind, words in _DECLARED
     },
 }
@@ -150,7 +159,16 @@ _RANGES: Mapping[str, Mapping[str, tuple[str, str, str, str, int]]] = {
         "cfu_per_g": ("0", "9999999999", "0", "1000000000", 0),
         "cfu_per_ml": ("0", "9999999999", "0", "1000000000", 0),
     },
-    "percent": {"percent": ("0", "100", "0", "100", 1)},
+    "percent": {"percent": ("0", "100", "0", "100", 2)},
+    "air_pressure": {
+        "hPa": ("0", "1100", "600", "1070", 1),
+        "inHg": ("0", "33", "18", "31.6", 2),
+    },
+    "altitude": {"m": ("-500", "9000", "-100", "3500", 0), "ft": ("-1600", "29600", "-300", "11500", 0)},
+    "density": {"kg_per_m3": ("0", "2000", "950", "1250", 1), "g_per_ml": ("0", "2", "0.95", "1.25", 3)},
+    "potential": {"mV": ("-2000", "2000", "-500", "500", 1)},
+    "water_activity": {"aw": ("0", "1", "0.5", "1", 3)},
+    "ratio": {"ratio": ("0", "1000000", "0", "1000000", 3)},
 }
 
 _TRAITS: Mapping[str, Mapping[str, int]] = {
@@ -160,6 +178,9 @@ _TRAITS: Mapping[str, Mapping[str, int]] = {
     "count": {"whole": 1},
     "colony_count": {"digits": 10, "whole": 1, "censored": 1},
     "percent": {"digits": 4},
+    "altitude": {"negative": 1},
+    "potential": {"negative": 1},
+    "ratio": {"digits": 7},
 }
 
 

@@ -10,7 +10,8 @@ from decimal import Context, Decimal, localcontext
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from safetyplan.calculation.sentences import Sentence, say
+from safetyplan.calculation.refusal import Refusal
+from safetyplan.calculation.sentences import say
 from safetyplan.calculation.unit_tables import QUANTITIES, UNITS, Quantity, Range, Unit
 
 if TYPE_CHECKING:
@@ -49,12 +50,8 @@ PERCENT_AT_100_SALOMETER = Decimal("26.395")
 BAUME_MODULUS = {"baume": Decimal(145), "baume_144_3": Decimal("144.3")}
 
 
-class UnitError(ValueError):
+class UnitError(Refusal):
     """Two units that cannot be converted into each other, or a unit nobody declared."""
-
-    def __init__(self, sentence: Sentence) -> None:
-        super().__init__(sentence.code)
-        self.sentence = sentence
 
 
 @lru_cache(maxsize=1)

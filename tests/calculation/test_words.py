@@ -14,7 +14,7 @@ from safetyplan.calculation.sentences import say
 from tests.calculation.evidence import evidence, ph
 from tests.calculation.test_reached_by import AT_24, LACTIC
 
-PACKAGE = Path(words.__file__).parent / "calculation"
+PACKAGE = Path(words.__file__).parents[1] / "calculation"
 PLACES = re.compile(r"%\((\w+)\)s")
 
 

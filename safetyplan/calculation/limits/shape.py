@@ -12,6 +12,7 @@ from decimal import Decimal
 from typing import Any, ClassVar, Literal, Protocol
 
 from safetyplan.calculation.judgement import Evidence, Judgement
+from safetyplan.calculation.refusal import Refusal
 from safetyplan.calculation.sentences import Sentence, say
 from safetyplan.calculation.unit_tables import QUANTITIES
 
@@ -22,12 +23,8 @@ _NUMBER = re.compile(r"-?[0-9]{1,10}(\.[0-9]{1,6})?")
 _NAME = re.compile(r"[a-z][a-z0-9_]{0,39}")
 
 
-class LimitError(ValueError):
+class LimitError(Refusal):
     """A limit that cannot stand in a plan: malformed, contradictory, target too close to limit."""
-
-    def __init__(self, sentence: Sentence) -> None:
-        super().__init__(sentence.code)
-        self.sentence = sentence
 
 
 @dataclass(frozen=True)

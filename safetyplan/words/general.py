@@ -1,21 +1,8 @@
-"""The words for what a calculation says: one translatable template per sentence code.
+"""The words of limits, judgements, typed values and times."""
 
-Templates take the parameters of the sentence by name. Names of parts, events, options and quantities are
-looked up here too; a name the plan made up is shown with blanks for underscores. Instants are shown in the
-current time zone.
-"""
-
-from collections.abc import Mapping
-from datetime import datetime
-
-from django.utils import timezone
-from django.utils.functional import Promise
-from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from safetyplan.calculation.sentences import Sentence
-
-Words = Mapping[str, "Promise | str"]
+from safetyplan.words.shape import Words
 
 NAMES: Words = {
     "temperature": _("temperature"),
@@ -217,33 +204,3 @@ LIMITS: Words = {
 }
 
 WORDS: Words = {**RESULTS, **PLAN, **REFUSALS, **LIMITS}
-NAMED = frozenset({"part", "event", "option", "quantity"})
-
-
-def name_words(name: str) -> str:
-    """The words for a part, event, option or quantity; a name of the plan's own with blanks."""
-    known = NAMES.get(name)
-    return str(known) if known is not None else name.replace("_", " ")
-
-
-def render(sentence: Sentence) -> str:
-    """The sentence in the reader's language.
-
-    Raises KeyError for a code without words or a parameter that is missing.
-    """
-    params = {name: _param_words(name, text) for name, text in sentence.params}
-    if params.get("part") == "pH":  # the sentence names pH already: "pH at most 4.60"
-        params |= {
-            name: params[name].removeprefix("pH ") for name in ("limit", "tolerance") if name in params
-        }
-    return str(WORDS[sentence.code]) % params
-
-
-def _param_words(name: str, text: str) -> str:
-    if name in NAMED:
-        return name_words(text)
-    if name == "options":
-        return gettext(" or ").join(name_words(option) for option in text.split(" "))
-    if name.endswith("_at"):
-        return f"{timezone.localtime(datetime.fromisoformat(text)):%Y-%m-%d %H:%M}"
-    return text
