@@ -17,7 +17,7 @@ from safetyplan.calculation.sentences import say
 from safetyplan.calculation.typed import TypedRefusal, parse
 from safetyplan.calculation.worked.shape import Ask, Log, LogLine
 
-MOST_LINES = 5000
+MOST_LINES = 1000
 NOTHING = "-"
 _SECONDS = {"s": 1, "min": 60, "h": 3600, "d": 86400}
 _DAY = 86400
