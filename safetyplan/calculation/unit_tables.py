@@ -95,6 +95,7 @@ _DECLARED = (
     ("percent", "%", "percent", "%"),
     ("aw", "aw", "water_activity", "aw"),
     ("ratio", "", "ratio", ""),
+    ("mol_per_kg", "mol/kg", "molality", "mol/kg"),
 )
 
 UNITS: Mapping[str, Unit] = {
@@ -169,6 +170,7 @@ _RANGES: Mapping[str, Mapping[str, tuple[str, str, str, str, int]]] = {
     "potential": {"mV": ("-2000", "2000", "-500", "500", 1)},
     "water_activity": {"aw": ("0", "1", "0.5", "1", 3)},
     "ratio": {"ratio": ("0", "1000000", "0", "1000000", 3)},
+    "molality": {"mol_per_kg": ("0", "10", "0", "6.5", 3)},
 }
 
 _TRAITS: Mapping[str, Mapping[str, int]] = {

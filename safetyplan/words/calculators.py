@@ -11,6 +11,7 @@ NAMES: Words = {
     "potential": _("potential"),
     "water_activity": _("water activity"),
     "ratio": _("ratio"),
+    "molality": _("salt per kg of water"),
 }
 
 WORDS: Words = {
