@@ -106,4 +106,6 @@ def _value(field: str, number: int, ask: Ask, unit: str) -> Decimal | None:
     except TypedRefusal as refusal:
         sentence = say("log_value", line=str(number), typed=field[:20])
         raise Refusal(sentence, ask.name) from refusal
+    if typed.censored:  # a mark that no calculation of a log knows must not be lost silently
+        raise Refusal(say("log_value", line=str(number), typed=field[:20]), ask.name)
     return typed.value
