@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, tzinfo
 from typing import Any
 
-from records.checks.judging import kept_parts
+from records.checks.judging import IN_TIME, kept_parts
 from records.checks.models import Reading, Rejudged
 from records.deviations.models import Deviation
 from records.deviations.queries import deviations
@@ -60,9 +60,9 @@ class History:
 
 
 def _shown(part: dict[str, str], zone: tzinfo) -> str:
-    if part["entry"] == "time":
-        at: datetime = canonical.read_instant(part["value"])
-        return at.astimezone(zone).strftime("%Y-%m-%d %H:%M")
+    if part["entry"] in IN_TIME:
+        at: datetime = canonical.read_instant(part["value"]).astimezone(zone)
+        return at.strftime("%Y-%m-%d" if part["entry"] == "date" else "%Y-%m-%d %H:%M")
     if part["entry"] == "choice":
         return name_words(part["value"])
     unit = UNITS.get(part["unit"])

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta, tzinfo
+from datetime import UTC, datetime, time, timedelta, tzinfo
 from decimal import Decimal
 from itertools import product
 from typing import Any
@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 
 from records.checks.models import Reading
 from safetyplan.calculation.judgement import Evidence, Judgement, Measured, State, severity
-from safetyplan.calculation.limits.shape import Limit
+from safetyplan.calculation.limits.shape import Limit, Part
 from safetyplan.calculation.rounding import trim
 from safetyplan.calculation.times import parse_local
 from safetyplan.calculation.unit_tables import QUANTITIES
@@ -22,6 +22,8 @@ from safetyplan.plans.document import Control
 from safetyplan.words import render
 
 CONTRADICTION = "reached_then_left"
+IN_TIME = ("time", "date", "moment")
+AHEAD_YEARS = timedelta(days=3653)
 
 
 @dataclass(frozen=True)
@@ -48,7 +50,10 @@ class TypedPart:
 def read_parts(
     limit: Limit, given: Sequence[Mapping[str, Any]], *, observed_at: datetime, zone: tzinfo
 ) -> tuple[TypedPart, ...]:
-    """Read what was typed for each part the limit asks for; times of day are the last before the check."""
+    """Read what was typed for each part the limit asks for; times of day are the last before the check.
+
+    Of parts that are not required one at least must be there: an empty check shows nothing to anybody.
+    """
     items = {str(item.get("name", "")): item for item in given}
     wanted = limit.parts()
     strange = set(items) - {part.name for part in wanted}
@@ -63,11 +68,14 @@ def read_parts(
                 raise BadInput(_("%(name)s is missing.") % {"name": render(part.label)}, part=part.name)
             continue
         read.append(_read_part(part, item, raw, observed_at, zone))
+    if wanted and not read:
+        names = _(" or ").join(render(part.label) for part in wanted)
+        raise BadInput(_("Enter at least one of: %(names)s.") % {"names": names}, part=wanted[0].name)
     return tuple(read)
 
 
 def _read_part(
-    part: Any, item: Mapping[str, Any], raw: str, observed_at: datetime, zone: tzinfo
+    part: Part, item: Mapping[str, Any], raw: str, observed_at: datetime, zone: tzinfo
 ) -> TypedPart:
     if part.entry == "number":
         unit = str(item.get("unit") or part.unit)
@@ -81,10 +89,28 @@ def _read_part(
     text = clean(raw, most=100, part=part.name)
     if part.entry == "choice" and text not in part.options:
         raise BadInput(_("Choose one of the answers offered."), part=part.name)
-    if part.entry == "time":
-        latest = part.name.endswith("_start")
-        text = canonical.instant(last_time(text, observed_at, zone, part.name, latest=latest))
+    if part.entry in IN_TIME:
+        text = canonical.instant(_read_time(part, text, observed_at, zone))
     return TypedPart(part.name, part.entry, raw, text, "")
+
+
+def _read_time(part: Part, text: str, observed_at: datetime, zone: tzinfo) -> datetime:
+    if part.entry == "date":
+        return end_of_day(text, observed_at, zone, part.name)
+    if part.entry == "moment":
+        day, _blank, clock = text.partition(" ")
+        with in_words(part.name):
+            fold = int(part.second_of_two)
+            return parse_local(day, clock, zone, now=observed_at, fold=fold, confirmed=True)
+    return last_time(text, observed_at, zone, part.name, latest=part.second_of_two)
+
+
+def end_of_day(text: str, observed_at: datetime, zone: tzinfo, part: str) -> datetime:
+    """Read a date as the last instant of that local day, to the millisecond; up to ten years ahead."""
+    with in_words(part):
+        noon = parse_local(text, "12:00", zone, now=observed_at + AHEAD_YEARS, fold=0, confirmed=True)
+    next_day = noon.astimezone(zone).date() + timedelta(days=1)
+    return datetime.combine(next_day, time.min, tzinfo=zone).astimezone(UTC) - timedelta(milliseconds=1)
 
 
 def last_time(text: str, before: datetime, zone: tzinfo, part: str, *, latest: bool = False) -> datetime:
@@ -114,7 +140,7 @@ def measured(parts: Sequence[Mapping[str, str]], observed_at: datetime) -> tuple
             raw = part["value"]
             text = raw[0] if raw[0] in "<>" else None
             value = Decimal(raw.lstrip("<>"))
-        elif part["entry"] == "time":
+        elif part["entry"] in IN_TIME:
             at = canonical.read_instant(part["value"])
         else:
             text = part["value"]

@@ -30,9 +30,20 @@ from safetyplan.integrity import canonical, clock, seals
 from safetyplan.plans.document import STARTED, Control, Event
 from safetyplan.words import name_words, render
 
-LIMIT_CODES = ("plan_at_", "plan_reached_at_", "plan_accepted", "plan_hold")
 TARGET_CODES = ("plan_target_", "plan_reached_target_")
-ASIDE = ("plan_hold_recorder", "plan_hold_agitator", "plan_hold_chart")
+# What the plan says besides the limit itself: on the form and in the plan, not at the head of a keypad.
+ASIDE = (
+    *TARGET_CODES,
+    "plan_tolerance",
+    "plan_window",
+    "plan_hold_recorder",
+    "plan_hold_agitator",
+    "plan_hold_chart",
+    "plan_not_before_cover",
+    "plan_not_before_minimum",
+    "sampling_chances",
+    "mean_plan_method",
+)
 Data = dict[str, Any]
 
 
@@ -57,8 +68,9 @@ def _of_point(limit: Limit, ordinal: int | None) -> list[Sentence]:
 
 def limit_text(limit: Limit, ordinal: int | None) -> str:
     """Write the limit of one due point in few words, for the head of a keypad and for a list."""
-    chosen = [s for s in _of_point(limit, ordinal) if s.code.startswith(LIMIT_CODES) and s.code not in ASIDE]
-    return "; ".join(_bare(sentence) for sentence in chosen)
+    chosen = [s for s in _of_point(limit, ordinal) if not s.code.startswith(ASIDE)]
+    text, other = "; ".join(_bare(sentence) for sentence in chosen), _("or")
+    return text.replace(":; ", ": ").replace(f"; {other}; ", f" {other} ")
 
 
 def target_text(limit: Limit, ordinal: int | None) -> str:

@@ -24,6 +24,7 @@ from records.deviations.queries import open_for_control, open_for_slot
 from records.deviations.services import open_deviation
 from records.instruments.models import Instrument
 from safetyplan.calculation.judgement import Judgement, State
+from safetyplan.calculation.limits.shape import events_of
 from safetyplan.calculation.rounding import trim
 from safetyplan.establishments.access import WRITERS, require_role
 from safetyplan.establishments.localtime import ZoneTime, day_bounds
@@ -348,7 +349,7 @@ def _judge_again(establishment: Establishment, by: Person, lot: Lot, event: LotE
     rows = latest(Reading.objects.of(establishment).filter(lot=lot, voided=False))
     for reading in rows.select_related("plan_version", "lot").order_by("entry__sequence"):
         control = plan.control(reading.control)
-        if control is None or event.event not in (control.when.event, getattr(control.limit, "event", "")):
+        if control is None or event.event not in (control.when.event, *events_of(control.limit)):
             continue
         place = Place(parse_slot(reading.slot), lot, lot.plan_version, control)
         judgement = judge_at(establishment, place, reading.observed_at, judging.kept_parts(reading), reading)

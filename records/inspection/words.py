@@ -31,6 +31,7 @@ STATUSES = {
     Status.RECORDED: gettext_lazy("recorded"),
     Status.EXPLAINED: gettext_lazy("explained"),
 }
+TIME_FORMS = {"time": "%H:%M", "date": "%Y-%m-%d", "moment": "%Y-%m-%d %H:%M"}
 
 
 def state_word(state: str) -> str:
@@ -56,8 +57,8 @@ def value_parts(teller: Teller, reading: Reading) -> list[str]:
 def _part(teller: Teller, part: Mapping[str, str]) -> str:
     if part["entry"] == "number":
         return amount(part["value"], part["unit"])
-    if part["entry"] == "time":
-        return teller.clock.local(canonical.read_instant(part["value"])).strftime("%H:%M")
+    if part["entry"] in TIME_FORMS:
+        return teller.clock.local(canonical.read_instant(part["value"])).strftime(TIME_FORMS[part["entry"]])
     return name_words(part["value"]) if part["entry"] == "choice" else part["value"]
 
 

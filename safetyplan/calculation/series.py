@@ -11,6 +11,7 @@ above it (`time_above`), and a gap counts for neither.
 """
 
 from array import array
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -124,9 +125,8 @@ class Series:
 
     def between(self, start: datetime, end: datetime) -> "Series":
         """The readings from start to end, both included."""
-        low, high = milliseconds(start), milliseconds(end)
-        kept = [n for n, time in enumerate(self.times) if low <= time <= high]
-        return self._slice(kept[0], kept[-1] + 1) if kept else self._slice(0, 0)
+        first = bisect_left(self.times, milliseconds(start))
+        return self._slice(first, max(first, bisect_right(self.times, milliseconds(end))))
 
     def corrected(self, correct: Callable[[Decimal], Decimal]) -> "Series":
         """Every value put through a correction in the unit of the series, half up to thousandths."""

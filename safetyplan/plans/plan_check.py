@@ -5,7 +5,11 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
+from safetyplan.calculation.limits.shape import events_of, nested
 from safetyplan.plans.document import STARTED, Control, Hazard, Plan
+
+# Their evidence is a log, a run of results, or the dates of other lots: no check can record it yet.
+NOT_RECORDED = frozenset({"not_before", "exposure", "rolling_geometric_mean", "in_order", "last_of"})
 
 
 @dataclass(frozen=True)
@@ -48,12 +52,26 @@ def unknown_names(plan: Plan) -> Iterator[Finding]:
 
 def events_of_controls(plan: Plan) -> Iterator[Finding]:
     """A check that waits for an event needs that event on each of its products."""
+    products = {product.code: product for product in plan.products}
     for control in plan.controls:
-        event = getattr(control.limit, "event", "") or control.when.event
-        for code in control.products:
-            product = next((p for p in plan.products if p.code == code), None)
-            if event and event != STARTED and product is not None and product.event(event) is None:
+        named = {*events_of(control.limit), control.when.event} - {"", STARTED}
+        for product in (products[code] for code in control.products if code in products):
+            if any(product.event(event) is None for event in named):
                 yield Finding("P006", "error", control.code, _("Waits for an event the product lacks."))
+        if events_of(control.limit) and not control.of_lot:
+            message = _("Counts from an event of a lot, but the check belongs to a day.")
+            yield Finding("P012", "error", control.code, message)
+
+
+def limits_nobody_can_show(plan: Plan) -> Iterator[Finding]:
+    """A limit whose evidence cannot be recorded would leave every lot not shown."""
+    for control in plan.controls:
+        for kind in dict.fromkeys(limit.kind for limit in nested(control.limit)):
+            if kind in NOT_RECORDED:
+                message = _(
+                    "Nobody can show a limit of the kind “%(kind)s” yet: no check records what it needs."
+                )
+                yield Finding("P013", "error", control.code, message % {"kind": kind})
 
 
 def control_without_action(plan: Plan) -> Iterator[Finding]:
@@ -80,6 +98,7 @@ RULES: tuple[Callable[[Plan], Iterator[Finding]], ...] = (
     significant_hazard_without_control,
     unknown_names,
     events_of_controls,
+    limits_nobody_can_show,
     control_without_action,
     no_critical_control_point,
 )

@@ -5,8 +5,6 @@ The same rows test its Python twin, so the two cannot drift apart.
 
 import functools
 import json
-import os
-import shutil
 import threading
 from collections.abc import Iterator
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
@@ -46,25 +44,12 @@ def static_address() -> Iterator[str]:
 
 
 @pytest.fixture(scope="module")
-def judged(static_address: str) -> list[str]:
+def judged(browser: Any, static_address: str) -> list[str]:
     """The state the browser gives for each row."""
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
-    try:
-        from playwright.sync_api import sync_playwright
-    except ImportError:
-        chromium = None
-    if chromium is None:
-        assert os.environ.get("REQUIRE_ALL") != "1", "Playwright or chromium is missing"
-        pytest.skip("needs Playwright and chromium")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=chromium,
-            args=["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking"],
-        )
-        page = browser.new_page()
-        page.goto(f"{static_address}/js/judge.js")
-        states: list[str] = page.evaluate(JUDGE_ALL, ROWS)
-        browser.close()
+    page = browser.new_page()
+    page.goto(f"{static_address}/js/judge.js")
+    states: list[str] = page.evaluate(JUDGE_ALL, ROWS)
+    page.close()
     return states
 
 

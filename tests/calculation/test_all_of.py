@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from safetyplan.calculation.judgement import State
-from safetyplan.calculation.limits.catalogue import KINDS, load
+from safetyplan.calculation.limits.catalogue import load
 from safetyplan.calculation.limits.shape import LimitError
 from tests.calculation.evidence import EVENTS, after, chosen, evidence, number, ph, time
 from tests.calculation.test_attribute import TEST
@@ -92,10 +92,6 @@ def test_limits_nested_beyond_four_levels_are_refused() -> None:
     assert load(document).parts()[0].name == "temperature"
     with pytest.raises(LimitError):
         load({"kind": "all_of", "members": [document]})
-
-
-def test_the_family_is_closed() -> None:
-    assert set(KINDS) == {"bound", "attribute", "reached_by", "held_for", "all_of"}
 
 
 JUNK = st.recursive(

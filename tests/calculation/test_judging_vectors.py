@@ -9,8 +9,10 @@ import pytest
 
 from safetyplan.calculation.limits.catalogue import load
 from safetyplan.calculation.limits.table import judge_by_table
+from tests.calculation.test_any_of import EITHER, FRESH
 from tests.calculation.test_attribute import TEST
 from tests.calculation.test_bound import MILK
+from tests.calculation.test_difference import NEEDLES, THERMOMETERS
 
 VECTORS: list[dict[str, Any]] = json.loads(
     (Path(__file__).resolve().parents[1] / "vectors" / "judging.json").read_text(encoding="utf-8")
@@ -29,6 +31,8 @@ def test_every_kind_of_table_and_every_state_a_device_can_reach_is_in_the_vector
         "attribute",
         "deadline",
         "all_of",
+        "any_of",
+        "difference",
         "on_receipt",
     }
     assert {vector["state"] for vector in VECTORS} == {
@@ -41,6 +45,16 @@ def test_every_kind_of_table_and_every_state_a_device_can_reach_is_in_the_vector
     }
 
 
-@pytest.mark.parametrize("document", [MILK, TEST], ids=["bound", "attribute"])
+SHIPPED = {
+    "bound": MILK,
+    "attribute": TEST,
+    "needles": NEEDLES,
+    "thermometers": THERMOMETERS,
+    "fresh or cold": FRESH,
+    "cold or tested": EITHER,
+}
+
+
+@pytest.mark.parametrize("document", SHIPPED.values(), ids=SHIPPED)
 def test_the_tables_of_the_vectors_are_those_the_limits_ship(document: dict[str, Any]) -> None:
     assert load(document).judging_table(0, {}) in [vector["table"] for vector in VECTORS]

@@ -17,6 +17,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
 from records.benchmarks import rows
+from records.benchmarks.judging_rows import BAR, READINGS, judging_rows
 
 INSIDE = "SAFETYPLAN_BENCHMARK"
 
@@ -70,6 +71,8 @@ class Command(BaseCommand):
         self._row("day sheet, all records against few", large.day_sheet, small.day_sheet, 2.0)
         self._row("due list, all records against few", large.due_list, small.due_list, 2.0)
         self._row("record one check, all against few", large.record, small.record, 1.5)
+        for row in judging_rows():
+            self._row(f"{READINGS:,} readings judged: {row.kind}", row.judge, row.loop, BAR)
 
     @staticmethod
     def _hashes(place: rows.Place) -> None:

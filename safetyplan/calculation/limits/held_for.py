@@ -2,6 +2,7 @@
 
 The entries are read by a person from the recorder chart of the hold. Two hand readings do not prove a hold,
 so without a chart number nothing is shown; a dip of product or air space below its limit restarts the clock.
+Where the log of a recorder itself is there, the time is judged by it (held_for_log.py).
 """
 
 from collections.abc import Iterator, Mapping
@@ -13,6 +14,7 @@ from typing import Any, ClassVar
 from safetyplan.calculation import rounding
 from safetyplan.calculation.judgement import Evidence, Judgement, Measured, State, combined, worst
 from safetyplan.calculation.limits.band import Band, number_text, text_of
+from safetyplan.calculation.limits.held_for_log import Kept, judge_log
 from safetyplan.calculation.limits.shape import ON_RECEIPT, DocumentReader, LimitError, Part, part
 from safetyplan.calculation.sentences import Sentence, say
 from safetyplan.calculation.units import UnitError, convert
@@ -117,7 +119,7 @@ class HeldFor:
         numbers = [*self._product_parts(), *self._air_parts(), *self._thermometer_parts()]
         agitator = (part("agitator", "choice", options=(ON, OFF)),) if self.agitator else ()
         return (
-            part("hold_start", "time"),
+            part("hold_start", "time", second_of_two=True),
             part("hold_end", "time"),
             *(part(name, "number", quantity="temperature", unit=self.unit) for name in numbers),
             part("chart_number", "text"),
@@ -143,22 +145,37 @@ class HeldFor:
         return (say("hold_backwards"),) if start and end and end < start else ()
 
     def judge(self, evidence: Evidence) -> Judgement:
-        """The worst of time, temperatures, thermometers, agitator, chart and instruments."""
-        time = self._judge_time(evidence)
+        """The worst of time, temperatures, thermometers, agitator, chart and instruments.
+
+        With a log of product or air space the time is that of its longest stretch, and every quantity of the
+        rule needs one; what a person entered beside it still counts when it misses a limit.
+        """
+        logged = any(kept.part in evidence.series for kept in self._kept())
+        time = (
+            judge_log(self.minutes, self.unit, self._kept(), evidence.series)
+            if logged
+            else (self._judge_time(evidence))
+        )
         found = [
             time,
-            *self._judge_temperatures(evidence),
+            *self._judge_temperatures(evidence, missing=not logged),
             *self._judge_thermometers(evidence),
             *self._judge_chart_and_agitator(evidence),
             *self._judge_instruments(evidence),
         ]
         judgement = combined(found)
-        if judgement.state is not State.WITHIN:
+        if judgement.state is not State.WITHIN or logged:
             return judgement
         nearest = worst(found[1:])
         words = dict(time.sentence.params)
         sentence = say("hold_within", held=words["held"], limit=words["limit"])
         return replace(judgement, sentence=sentence, margin=nearest.margin, margin_unit=nearest.margin_unit)
+
+    def _kept(self) -> tuple[Kept, ...]:
+        """What a log must keep during the hold: product and air space, as far as the rule has them."""
+        product = Kept("product", self.product_at_least, self.product_target)
+        air = Kept("air_space", self.air_space_at_least, None)
+        return tuple(kept for kept in (product, air) if kept.at_least is not None or kept.target is not None)
 
     def _hold(self, evidence: Evidence) -> tuple[datetime | None, datetime | None]:
         """Start and end; of several entries the ones that make the hold shortest."""
@@ -181,10 +198,11 @@ class HeldFor:
             return Judgement(State.OUTSIDE_LIMIT, sentence, margin, "min")
         return Judgement(State.WITHIN, say("hold_long_enough", held=held_text, limit=limit), margin, "min")
 
-    def _judge_temperatures(self, evidence: Evidence) -> Iterator[Judgement]:
+    def _judge_temperatures(self, evidence: Evidence, *, missing: bool) -> Iterator[Judgement]:
         for names, band in ((self._product_parts(), self.product), (self._air_parts(), self.air_space)):
             for name in names:
-                yield from (_dip(band.judge(measured)) for measured in _entered(evidence, name))
+                entered = _entered(evidence, name) if missing else evidence.of(name)
+                yield from (_dip(band.judge(measured)) for measured in entered)
 
     def _judge_thermometers(self, evidence: Evidence) -> Iterator[Judgement]:
         if not self.recorder_not_above_indicating:

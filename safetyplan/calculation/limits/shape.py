@@ -5,7 +5,7 @@ kind.
 """
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -16,7 +16,7 @@ from safetyplan.calculation.refusal import Refusal
 from safetyplan.calculation.sentences import Sentence, say
 from safetyplan.calculation.unit_tables import QUANTITIES
 
-Entry = Literal["number", "choice", "time", "text"]
+Entry = Literal["number", "choice", "time", "date", "moment", "text"]
 
 ON_RECEIPT: Mapping[str, Any] = {"judge": "on_receipt"}
 _NUMBER = re.compile(r"-?[0-9]{1,10}(\.[0-9]{1,6})?")
@@ -29,7 +29,12 @@ class LimitError(Refusal):
 
 @dataclass(frozen=True)
 class Part:
-    """One thing to enter for a check: name, label, how it is entered, its unit or its options."""
+    """One thing to enter for a check: name, label, how it is entered, its unit or its options.
+
+    A "time" is a time of day, the last one before the check; a "date" a day, good through its end; a "moment"
+    a date with a time of day. second_of_two: of a local time that came twice the second is meant, where that
+    is the cautious reading.
+    """
 
     name: str
     label: Sentence
@@ -38,6 +43,7 @@ class Part:
     unit: str = ""
     options: tuple[str, ...] = ()
     required: bool = True
+    second_of_two: bool = False
 
 
 def part(
@@ -48,9 +54,10 @@ def part(
     unit: str = "",
     options: tuple[str, ...] = (),
     required: bool = True,
+    second_of_two: bool = False,
 ) -> Part:
     """A part whose label is its name."""
-    return Part(name, say("part", part=name), entry, quantity, unit, options, required)
+    return Part(name, say("part", part=name), entry, quantity, unit, options, required, second_of_two)
 
 
 class Limit(Protocol):
@@ -81,6 +88,20 @@ class Limit(Protocol):
 
     def chart(self) -> dict[str, Any]:
         """The lines and bands a chart must draw."""
+
+
+def nested(limit: Limit) -> Iterator[Limit]:
+    """A limit with all the limits it is made of, itself first."""
+    yield limit
+    alone = getattr(limit, "member", None)
+    for member in (alone,) if alone is not None else getattr(limit, "members", ()):
+        yield from nested(member)
+
+
+def events_of(limit: Limit) -> tuple[str, ...]:
+    """The events from which a limit, or any it is made of, counts; each once."""
+    named = (getattr(one, "event", "") for one in nested(limit))
+    return tuple(dict.fromkeys(event for event in named if event))
 
 
 class DocumentReader:
@@ -125,6 +146,10 @@ class DocumentReader:
             raise self._wrong(key)
         return found
 
+    def optional_name(self, key: str) -> str:
+        """A name; empty when null or left out."""
+        return "" if self._document.get(key) is None else self.name(key)
+
     def names(self, key: str) -> tuple[str, ...]:
         """A non-empty list of different names."""
         names = [name for name in self.documents(key) if isinstance(name, str) and _NAME.fullmatch(name)]
@@ -145,6 +170,10 @@ class DocumentReader:
         if not isinstance(found, bool):
             raise self._wrong(key)
         return found
+
+    def optional_flag(self, key: str) -> bool:
+        """True or false; false when left out."""
+        return key in self._document and self.flag(key)
 
     def minutes(self, key: str) -> int:
         """A whole number of minutes above zero, as a JSON integer."""

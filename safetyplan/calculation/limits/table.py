@@ -28,19 +28,22 @@ def judge_by_table(table: Mapping[str, Any], parts: Parts, observed_at: datetime
     An unknown table is "on_receipt".
     """
     kind = table.get("judge")
-    if kind == "all_of":
-        return _all_of(table, parts, observed_at)
+    if kind in ("all_of", "any_of"):
+        found = [judge_by_table(member, parts, observed_at) for member in table["members"]]
+        return _all_of(found) if kind == "all_of" else _any_of(found)
+    if kind == "difference":
+        return _difference(table, parts)
     if kind == "bound":
-        return _bound(table, _part(table, parts))
+        return _bound(table, _part(table["part"], parts))
     if kind == "attribute":
-        return _attribute(table, _part(table, parts))
+        return _attribute(table, _part(table["part"], parts))
     if kind == "deadline":
-        return _deadline(table, _part(table, parts), observed_at)
+        return _deadline(table, _part(table["part"], parts), observed_at)
     return ON_RECEIPT
 
 
-def _part(table: Mapping[str, Any], parts: Parts) -> Mapping[str, str] | None:
-    return next((part for part in parts if part["name"] == table["part"] and part["raw"].strip()), None)
+def _part(name: str, parts: Parts) -> Mapping[str, str] | None:
+    return next((part for part in parts if part["name"] == name and part["raw"].strip()), None)
 
 
 def _number(raw: str) -> Decimal | None:
@@ -63,11 +66,27 @@ def _bound(table: Mapping[str, Any], part: Mapping[str, str] | None) -> Result:
     bounds, value = _bounds(table, part.get("unit", "")), _number(part["raw"])
     if bounds is None or value is None:
         return ON_RECEIPT
+    return _within(value, bounds)
+
+
+def _within(value: Decimal, bounds: Mapping[str, Any]) -> State:
     if not _inside(value, bounds["at_least"], bounds["at_most"]):
         return State.OUTSIDE_LIMIT
     if not _inside(value, bounds["target_at_least"], bounds["target_at_most"]):
         return State.OUTSIDE_TARGET
     return State.WITHIN
+
+
+def _difference(table: Mapping[str, Any], parts: Parts) -> Result:
+    """Two values in the unit of the table; any other unit is left to the server."""
+    first, second = (_part(table[name], parts) for name in ("first", "second"))
+    if first is None or second is None:
+        return State.NOT_SHOWN
+    one, other = _number(first["raw"]), _number(second["raw"])
+    units = {part.get("unit", "") for part in (first, second)}
+    if one is None or other is None or not units <= {"", table["unit"]}:
+        return ON_RECEIPT
+    return _within(one - other, table)
 
 
 def _attribute(table: Mapping[str, Any], part: Mapping[str, str] | None) -> Result:
@@ -96,9 +115,17 @@ def _reached(value: Decimal, bound: str | None, direction: str) -> bool:
     return _inside(value, bound, None) if direction == "at_least" else _inside(value, None, bound)
 
 
-def _all_of(table: Mapping[str, Any], parts: Parts, observed_at: datetime) -> Result:
-    found = [judge_by_table(member, parts, observed_at) for member in table["members"]]
+def _all_of(found: Sequence[Result]) -> Result:
+    """The worst; a miss is a miss even when another member is left to the server."""
     states = [state for state in found if isinstance(state, State)]
     if len(states) < len(found) and State.OUTSIDE_LIMIT not in states:
         return ON_RECEIPT
     return max(states, key=severity, default=ON_RECEIPT)
+
+
+def _any_of(found: Sequence[Result]) -> Result:
+    """The mildest; one within is enough even when another member is left to the server."""
+    states = [state for state in found if isinstance(state, State)]
+    if len(states) < len(found) and State.WITHIN not in states:
+        return ON_RECEIPT
+    return min(states, key=severity, default=ON_RECEIPT)

@@ -8,7 +8,7 @@
  *   server_public_key                          base64 of the 32 bytes of the server's Ed25519 key
  *   slot, control, lot, plan_version           UUIDs; lot may be null
  *   event                                      name of a lot event, instead of slot and control, else null
- *   parts      [{name, label, entry: "number" | "choice" | "time" | "text", unit, units, negative,
+ *   parts      [{name, label, entry: "number" | "choice" | "time" | "date" | "moment" | "text", unit, units, negative,
  *                options: [{code, label}], required}]; unit and units: {code, symbol}, or a bare code
  *   table      the judging table (judge.js), or null
  *   texts      {limit, target, outside_heading, actions: [{code, text}], measure_next}

@@ -1,5 +1,6 @@
 /**
- * One control per part of a check: a number with its unit, a time HH:MM, a choice, or a text.
+ * One control per part of a check: a number with its unit, a time HH:MM, a date YYYY-MM-DD, a moment (a date
+ * and a time), a choice, or a text.
  * Each control keeps exactly what was typed in its entry {part, raw, unit, confirmed}.
  */
 
@@ -10,6 +11,10 @@ import { word } from "./words.js";
 
 const LONGEST = 40;
 export const TIME = /^([01]\d|2[0-3]):[0-5]\d$/;
+// Which days and times exist is for the server to say.
+const FORMS = { time: TIME, date: /^\d{4}-\d{1,2}-\d{1,2}$/, moment: /^\d{4}-\d{1,2}-\d{1,2} +\d{1,2}:\d{2}$/ };
+const ON_KEYPAD = ["number", "time", "date", "moment"];
+const MARKS = { 4: "-", 7: "-", 10: " ", 13: ":" };
 const SYMBOLS = { degC: "°C", degF: "°F", percent: "%", percent_ww: "% w/w", percent_lactic: "% lactic acid", dornic: "°D" };
 
 const unitCode = (unit) => (typeof unit === "string" ? unit : unit?.code ?? "");
@@ -31,7 +36,8 @@ export function shown({ part, raw, unit }) {
 /** Why an entry cannot be sent yet, in words, or an empty text. The server judges everything else. */
 export function lacking({ part, raw }) {
   if (raw.trim() === "") return part.required === false ? "" : word("enter-part", { part: part.label });
-  return part.entry === "time" && !TIME.test(raw) ? word("time-format") : "";
+  const form = FORMS[part.entry];
+  return form && !form.test(raw.trim()) ? word(`${part.entry}-format`) : "";
 }
 
 /** Up to four digits as a time: "0610" becomes "06:10". */
@@ -40,8 +46,17 @@ export function asTime(written) {
   return digits.length > 2 ? `${digits.slice(0, 2)}:${digits.slice(2)}` : digits;
 }
 
+/** A date or moment after one key; the marks between its digits come by themselves. Pure. */
+function afterDateKey(raw, name, entry) {
+  if (name === "backspace") return raw.slice(0, /\d[-: ]\d$/.test(raw) ? -2 : -1);
+  if (name === "sign") return /^\d{4}(-\d\d?)?$/.test(raw) ? `${raw}-` : raw;
+  if (!/^\d$/.test(name) || raw.length >= (entry === "date" ? 10 : 16)) return raw;
+  return raw + (/\d$/.test(raw) ? MARKS[raw.length] ?? "" : "") + name;
+}
+
 /** The text after one key of the keypad. Pure. */
 export function afterKey(raw, name, entry) {
+  if (entry === "date" || entry === "moment") return afterDateKey(raw, name, entry);
   if (name === "backspace") return raw.slice(0, entry === "time" && raw.at(-2) === ":" ? -2 : -1);
   if (name === "sign") return /^[-\u2212]/.test(raw) ? raw.slice(1) : `-${raw}`;
   if (name === "decimal") {
@@ -50,6 +65,12 @@ export function afterKey(raw, name, entry) {
   }
   if (raw.length >= 12) return raw;
   return entry === "time" ? asTime(raw + name) : raw + name;
+}
+
+/** The present time as it is typed into a field. */
+function present(entry, zone) {
+  const { date, time } = localTime(new Date(), zone);
+  return entry === "moment" ? `${date} ${time}` : time;
 }
 
 const describe = (id) => `limit-text ${id}-error`;
@@ -69,7 +90,7 @@ function unitSwitch(entry, id, changed) {
 
 function typedControl(entry, id, { changed, moveOn, zone }) {
   const { part } = entry;
-  const onKeypad = part.entry === "number" || part.entry === "time";
+  const onKeypad = ON_KEYPAD.includes(part.entry);
   const input = make("input", {
     id, type: "text", class: onKeypad ? "value" : "text", maxlength: part.entry === "text" ? 500 : LONGEST,
     inputmode: onKeypad ? "none" : "text", autocomplete: "off", spellcheck: "false", enterkeyhint: "next",
@@ -89,7 +110,7 @@ function typedControl(entry, id, { changed, moveOn, zone }) {
     changed();
   }
   function press(name) {
-    set(name === "now" ? localTime(new Date(), zone).time : afterKey(entry.raw, name, part.entry));
+    set(name === "now" ? present(part.entry, zone) : afterKey(entry.raw, name, part.entry));
   }
   function refresh() {
     if (input.value !== entry.raw) input.value = entry.raw;

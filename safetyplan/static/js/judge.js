@@ -10,8 +10,7 @@
 const PLAIN = /^([+-]?)(\d{1,10})(?:[.,](\d{1,9}))?$/;
 const PLACES = 9;
 
-// The worst member decides. A miss is a miss even when another member is left to the server.
-const WORST_FIRST = ["outside_limit", "not_shown", "not_yet_due", "outside_target", "within"];
+const MILDEST_FIRST = ["within", "outside_target", "not_yet_due", "not_shown", "outside_limit"];
 
 /** A decimal string as an integer in units of 10^-9, or null when it is not a plain decimal number. */
 export function scaled(written) {
@@ -32,14 +31,25 @@ function boundsFor(table, unit) {
   return table.also?.[unit] ?? null;
 }
 
+function within(value, bounds) {
+  if (outside(value, bounds.at_least, bounds.at_most)) return "outside_limit";
+  return outside(value, bounds.target_at_least, bounds.target_at_most) ? "outside_target" : "within";
+}
+
 function judgeBound(table, part) {
   if (!part) return "not_shown";
   const bounds = boundsFor(table, part.unit);
   const value = scaled(part.raw);
-  if (!bounds || value === null) return "on_receipt";
-  if (outside(value, bounds.at_least, bounds.at_most)) return "outside_limit";
-  if (outside(value, bounds.target_at_least, bounds.target_at_most)) return "outside_target";
-  return "within";
+  return !bounds || value === null ? "on_receipt" : within(value, bounds);
+}
+
+/** Two values in the unit of the table; any other unit is left to the server. */
+function judgeDifference(table, parts) {
+  const both = [table.first, table.second].map((name) => entered(name, parts));
+  if (both.includes(undefined)) return "not_shown";
+  const [first, second] = both.map(({ raw }) => scaled(raw));
+  const fits = both.every(({ unit }) => !unit || unit === table.unit);
+  return first === null || second === null || !fits ? "on_receipt" : within(first - second, table);
 }
 
 function judgeAttribute(table, part) {
@@ -64,13 +74,25 @@ function judgeDeadline(table, part, observedAt) {
   return passes(value, bounds.target, table.direction) ? "within" : "outside_target";
 }
 
-function judgeAll(table, parts, observedAt) {
-  const states = table.members.map((member) => judge(member, parts, observedAt));
+/** The worst member decides. A miss is a miss even when another member is left to the server. */
+function judgeAll(states) {
   if (states.includes("outside_limit")) return "outside_limit";
   if (states.includes("on_receipt")) return "on_receipt";
-  return WORST_FIRST.find((state) => states.includes(state)) ?? "on_receipt";
+  return MILDEST_FIRST.findLast((state) => states.includes(state)) ?? "on_receipt";
 }
 
+/** The mildest member decides. One within is enough even when another member is left to the server. */
+function judgeAny(states) {
+  if (states.includes("within")) return "within";
+  if (states.includes("on_receipt")) return "on_receipt";
+  return MILDEST_FIRST.find((state) => states.includes(state)) ?? "on_receipt";
+}
+
+function entered(name, parts) {
+  return parts.find((part) => part.name === name && part.raw.trim() !== "");
+}
+
+const SEVERAL = { all_of: judgeAll, any_of: judgeAny };
 const JUDGES = { bound: judgeBound, attribute: judgeAttribute, deadline: judgeDeadline };
 
 /**
@@ -78,9 +100,9 @@ const JUDGES = { bound: judgeBound, attribute: judgeAttribute, deadline: judgeDe
  * parts: [{name, raw, unit}]; a part that was not entered is left out. observedAt: Date.
  */
 export function judge(table, parts, observedAt) {
-  if (table?.judge === "all_of") return judgeAll(table, parts, observedAt);
+  const several = SEVERAL[table?.judge];
+  if (several) return several(table.members.map((member) => judge(member, parts, observedAt)));
+  if (table?.judge === "difference") return judgeDifference(table, parts);
   const one = JUDGES[table?.judge];
-  if (!one) return "on_receipt";
-  const part = parts.find((entered) => entered.name === table.part && entered.raw.trim() !== "");
-  return one(table, part, observedAt);
+  return one ? one(table, entered(table.part, parts), observedAt) : "on_receipt";
 }

@@ -1,4 +1,4 @@
-/** Our own three-column keypad: 0-9, one decimal key (or "now" for times) and backspace. */
+/** Our own three-column keypad: 0-9, one decimal key (or "now" for times and moments) and backspace. */
 
 import { button, make } from "./dom.js";
 import { word } from "./words.js";
@@ -25,11 +25,11 @@ export function createKeypad(press) {
   const element = make("div", { class: "keypad", role: "group", "aria-label": word("keypad") },
     ..."123456789".split("").map(digit), decimal, now, digit("0"), backspace);
 
-  /** mode: "number", "time" or "none". */
+  /** mode: "number", "time", "moment", "date" (digits alone) or "none". */
   function setMode(mode) {
     element.hidden = mode === "none";
     decimal.hidden = mode !== "number";
-    now.hidden = mode !== "time";
+    now.hidden = mode !== "time" && mode !== "moment";
   }
   return { element, setMode };
 }
