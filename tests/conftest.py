@@ -6,10 +6,15 @@ from pathlib import Path
 
 import pytest
 from django.conf import settings
+from hypothesis import settings as hypothesis_settings
 
 from safetyplan.integrity import notes
 from tests.builders import T0, at, plan_in_force
 from tests.cast import Cast, make_cast
+
+# The first example of a test pays for imports; a slow machine is no fault of the code under test.
+hypothesis_settings.register_profile("house", deadline=None)
+hypothesis_settings.load_profile("house")
 
 ONLY_ELSEWHERE = ("PostgreSQL's", "names no PostgreSQL server", "PostgreSQL refuses what does not fit")
 

@@ -34,6 +34,17 @@ AGED: Mapping[str, Any] = {
     "coverage_hours": "36",
 }
 
+WARMED: Mapping[str, Any] = {
+    "kind": "exposure",
+    "part": "room",
+    "unit": "degF",
+    "food": "finished_cheese",
+    "event": "made",
+    "until": None,
+    "bands": [{"above": "41", "at_most_minutes": "1440"}, {"above": "50", "at_most_minutes": "300"}],
+    "longest_gap_minutes": 5,
+}
+
 
 @dataclass(frozen=True)
 class JudgingRow:
@@ -74,3 +85,4 @@ def judging_rows() -> Iterator[JudgingRow]:
     """Give one row for each kind."""
     yield JudgingRow("held_for", HELD, {"product": wavering(64_800), "air_space": wavering(67_500)})
     yield JudgingRow("not_before", AGED, {"room": wavering(4_000)})
+    yield JudgingRow("exposure", WARMED, {"room": wavering(4_000)})

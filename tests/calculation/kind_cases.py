@@ -15,6 +15,8 @@ from tests.calculation.evidence import EVENTS, START, after, chosen, number, ph,
 from tests.calculation.test_any_of import FRESH
 from tests.calculation.test_attribute import TEST
 from tests.calculation.test_difference import NEEDLES, THERMOMETERS
+from tests.calculation.test_exposure_limit import ENDED, series
+from tests.calculation.test_exposure_limit import MILK as WARM_MILK
 from tests.calculation.test_held_for import VAT, good
 from tests.calculation.test_held_for_log import QUICK, SLOW, beside
 from tests.calculation.test_held_for_log import log as heat_log
@@ -145,6 +147,17 @@ def aged(*readings: Measured, day: float = 60, series: Series | None = None) -> 
     return given(*readings, now=MADE_AT + timedelta(days=day), events={"made": MADE_AT}, series=logs)
 
 
+def kept(log: Series | None, *readings: Measured, hours: str = "48", **changes: Any) -> Evidence:
+    """Milk from the end of milking to the starter, six hours later."""
+    logs = {} if log is None else {"temperature": log}
+    return given(*readings, now=after(hours), series=logs, **{"events": ENDED, **changes})
+
+
+def hourly(*values: str, unit: str = "degC") -> list[Measured]:
+    """Hand readings, one an hour from the end of milking."""
+    return [number("temperature", value, unit, after(str(hour))) for hour, value in enumerate(values)]
+
+
 def order(*entries: Measured) -> Evidence:
     """Lots washed."""
     return given(*entries, events=MADE)
@@ -241,6 +254,17 @@ ROWS: tuple[Row, ...] = (
     (UNIT, RAW, aged(*daily(60, "50", "kg")), NO),
     (SOURCE_OUT, RAW, aged(*daily(60, "1.66", "degC")), LATER),
     (SOURCE_IN, RAW, aged(*daily(60, "1.67", "degC")), IN),
+    (ON, WARM_MILK, kept(series(*["60"] * 5, "50", "50")), IN),
+    (BEYOND, WARM_MILK, kept(series(*["60"] * 6, "50")), OUT),
+    (MISSING, WARM_MILK, kept(None), NO),
+    (WAITING, WARM_MILK, kept(series("40", "40"), hours="1.5", events={"milking_ended": START}), LATER),
+    (DIP, WARM_MILK, kept(series("60", "60", "60", "40", "60", "60", "60")), OUT),
+    (GAP, WARM_MILK, kept(series("40", "40", "40", "40", step=120)), NO),
+    (WRONG, WARM_MILK, kept(None, *hourly("6", "30", "30", "6", "6", "6", "6")), OUT),
+    (CORRECTED, WARM_MILK, kept(None, *hourly("6", "3", "3", "6", "6", "6", "6")), IN),
+    (UNIT, WARM_MILK, kept(None, *hourly(*["6"] * 7, unit="kg")), NO),
+    (SOURCE_OUT, WARM_MILK, kept(series(*["10.001"] * 7, unit="degC")), OUT),
+    (SOURCE_IN, WARM_MILK, kept(series(*["10"] * 7, unit="degC")), IN),
     (ON, FROM_EVENT, given(time("drained", after("24"))), IN),
     (ON, CULTURE, given(time("use_by", LAST_INSTANT), now=LAST_INSTANT), IN),
     (BEYOND, FROM_EVENT, given(time("drained", after("24", seconds=1))), OUT),

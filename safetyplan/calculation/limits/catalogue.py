@@ -8,6 +8,7 @@ from safetyplan.calculation.limits.any_of import AnyOf
 from safetyplan.calculation.limits.attribute import Attribute
 from safetyplan.calculation.limits.bound import Bound
 from safetyplan.calculation.limits.difference import Difference
+from safetyplan.calculation.limits.exposure import Exposure
 from safetyplan.calculation.limits.held_for import HeldFor
 from safetyplan.calculation.limits.in_order import InOrder
 from safetyplan.calculation.limits.last_of import LastOf
@@ -30,6 +31,7 @@ _PLAIN: Mapping[str, Read] = {
     HeldFor.kind: HeldFor.from_document,
     NotBefore.kind: NotBefore.from_document,
     NotAfter.kind: NotAfter.from_document,
+    Exposure.kind: Exposure.from_document,
     SamplingPlan.kind: SamplingPlan.from_document,
     RollingGeometricMean.kind: RollingGeometricMean.from_document,
     InOrder.kind: InOrder.from_document,
