@@ -77,7 +77,7 @@ def test_an_instant_is_shown_in_the_current_time_zone() -> None:
 
 
 def test_a_name_the_plan_made_up_is_shown_with_blanks() -> None:
-    assert words.render(say("part", part="brine_strength")) == "brine strength"
+    assert words.render(say("part", part="smear_bucket")) == "smear bucket"
 
 
 def test_a_percent_sign_in_an_amount_is_kept() -> None:
