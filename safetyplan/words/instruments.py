@@ -1,7 +1,139 @@
-"""The words of instruments."""
+"""The words of checks of instruments."""
+
+from django.utils.translation import gettext_lazy as _
 
 from safetyplan.words.shape import Words
 
-NAMES: Words = {}
+NAMES: Words = {
+    "thermometer_check": _("thermometer check"),
+    "ice_point": _("ice point"),
+    "boiling_point": _("boiling point"),
+    "readings_two_points": _("readings put right by two points"),
+    "readings_one_point": _("readings put right by one error"),
+    "thermometer_shown": _("what the thermometer shows"),
+    "thermometer_use": _("kind of thermometer"),
+    "probe_half_degree": _("probe for food, ± 0.5 °C"),
+    "probe_one_degree": _("probe for food, ± 1 °C"),
+    "air_space_thermometer": _("air-space thermometer of a pasteuriser, ± 0.5 °C"),
+    "recorder_thermometer": _("recording thermometer, ± 1 °F"),
+    "storage_thermometer": _("thermometer of a store, ± 2 °F"),
+    "shown_low": _("shown at the cold point"),
+    "true_low": _("true at the cold point"),
+    "shown_high": _("shown at the hot point"),
+    "true_high": _("true at the hot point"),
+    "error_found": _("error found: shown minus true"),
+    "readings": _("readings"),
+    "ph_meter_check": _("pH meter check"),
+    "electrode_millivolts": _("slope and offset from millivolts"),
+    "buffer_readings": _("reading in a buffer"),
+    "buffer_neutral": _("neutral buffer"),
+    "buffer_other": _("second buffer"),
+    "buffer_read": _("buffer"),
+    "buffer_temperature": _("temperature of the buffers"),
+    "buffer_ph": _("pH of the buffer"),
+    "mv_neutral": _("millivolts in the neutral buffer"),
+    "mv_other": _("millivolts in the second buffer"),
+    "electrode_mv": "mV",
+    "electrode_line": _("measured"),
+    "electrode_acceptance": _("criterion"),
+    "electrode_usual": _("85 to 105 %, offset 30 mV"),
+    "electrode_food": _("92 to 102 %, offset 30 mV"),
+    "electrode_strict": _("95 to 102 %, offset 30 mV"),
+    "technical_7": _("technical buffer 7.00"),
+    "phosphate_6_86": _("phosphate buffer 6.86"),
+    "phthalate_4": _("phthalate buffer 4.01"),
+    "borate_9_18": _("borate buffer 9.18"),
+    "technical_10": _("technical buffer 10.01"),
+    "ph_shown": _("what the meter shows"),
+    "ph_tolerance": _("tolerance"),
+}
 
-WORDS: Words = {}
+WORDS: Words = {
+    "instrument_no_number": _("An error needs two numbers: what was shown, and what is true."),
+    "instrument_points_close": _(
+        "The two points must lie at least 1 ° apart and rise together: check which is cold and which is hot."
+    ),
+    "instrument_within": _("The error is %(error)s, within the tolerance of ± %(tolerance)s."),
+    "instrument_outside": _(
+        "The error is %(error)s, outside the tolerance of ± %(tolerance)s: the check fails."
+    ),
+    "instrument_step_ice": _("Melting ice of clean water is %(true)s."),
+    "instrument_step_pressure": _("At %(pressure)s water boils at %(true)s."),
+    "instrument_step_altitude": _("At %(altitude)s the standard atmosphere has %(pressure)s."),
+    "instrument_step_error": _("Error = shown − true = %(shown)s − %(true)s = %(error)s"),
+    "instrument_step_constant": _("True = shown − error, with an error of %(error)s at every temperature."),
+    "instrument_step_line": _(
+        "True = %(intercept)s + %(slope)s × shown: the straight line through the points shown as %(low)s and "
+        "%(high)s."
+    ),
+    "instrument_recomputed": _("Shown %(shown)s: true would have been %(true)s."),
+    "instrument_recomputed_caution": _(
+        "A recomputed value is evidence for the person who evaluates. It does not replace the reading and "
+        "acquits nothing."
+    ),
+    "instrument_look_back": _(
+        "A failed check reaches back: every critical reading since the last good check of this instrument is "
+        "in question, with its lots. Open a deviation."
+    ),
+    "instrument_caution": _(
+        "A check shows the instrument at one moment. A qualified person decides whether it stays in use."
+    ),
+    "instrument_valid_ice": _(
+        "Crushed ice of clean water, half melted and stirred, the probe in the middle, read when it "
+        "stands still."
+    ),
+    "instrument_valid_pressure": _(
+        "The pressure of the place itself, 600 to 1100 hPa, not the one reduced to sea level of a forecast; "
+        "clean water at a full boil."
+    ),
+    "instrument_valid_altitude": _(
+        "Standard atmosphere, −100 to 3500 m. The weather moves the boiling point by up to 0.5 °C: with"
+        " a tighter "
+        "tolerance use the pressure of the place."
+    ),
+    "instrument_valid_line": _("Between and near the two points; the error is taken as a straight line."),
+    "instrument_valid_constant": _("Near the temperature at which the error was found."),
+    "instrument_pressure_or_altitude": _(
+        "Give the air pressure of the place, or the altitude: one of the two."
+    ),
+    "instrument_pressure_help": _("Of the place, not reduced to sea level."),
+    "instrument_altitude_help": _("Where the pressure is not known."),
+    "ph_buffers_close": _("The two buffers must lie at least 1 pH apart."),
+    "ph_step_buffer": _("The %(option)s has %(ph)s at %(temperature)s."),
+    "ph_step_theory": _("Slope by theory at this temperature: %(theory)s per pH."),
+    "ph_step_slope": _(
+        "Slope = (%(mv_high)s − %(mv_low)s) ÷ (%(ph_high)s − %(ph_low)s) = %(found)s per pH; ÷ %(theory)s by "
+        "theory = %(slope)s"
+    ),
+    "ph_step_offset": _("On the same line the electrode gives %(offset)s at pH 7: the offset."),
+    "ph_step_error": _("Error = shown − true = %(shown)s − %(true)s = %(error)s"),
+    "ph_accepted": _(
+        "Slope %(slope)s (%(low)s to %(high)s) and offset %(offset)s (at most ± %(most)s): the "
+        "electrode meets "
+        "the criterion."
+    ),
+    "ph_slope_outside": _("Slope %(slope)s, outside %(low)s to %(high)s: the electrode fails the criterion."),
+    "ph_offset_outside": _("Offset %(offset)s, beyond ± %(most)s: the electrode fails the criterion."),
+    "ph_both_outside": _(
+        "Slope %(slope)s (%(low)s to %(high)s) and offset %(offset)s (at most ± %(most)s): both outside, the "
+        "electrode fails the criterion."
+    ),
+    "ph_reading_within": _("The error is %(error)s pH, within the tolerance of ± %(tolerance)s pH."),
+    "ph_reading_outside": _(
+        "The error is %(error)s pH, outside the tolerance of ± %(tolerance)s pH: the check fails."
+    ),
+    "ph_tolerance_positive": _("The tolerance must be above zero."),
+    "ph_valid": _(
+        "Fresh buffers, their pH at the temperature measured; electrode rinsed and at rest. Cheese lies"
+        " between "
+        "the buffers 4 and 7."
+    ),
+    "ph_what_to_do": _(
+        "Clean the electrode, take fresh buffers, calibrate, and check again before the next reading."
+    ),
+    "ph_buffers_confused": _(
+        "An error of about 0.14 pH, or this slope, also comes of taking the buffer 6.86 for the buffer "
+        "7.00, or "
+        "the reverse: read the label."
+    ),
+}

@@ -1,7 +1,102 @@
-"""The words of trends."""
+"""The words of trends and of signals in the keeping of records."""
+
+from django.utils.translation import gettext_lazy as _
 
 from safetyplan.words.shape import Words
 
-NAMES: Words = {}
+NAMES: Words = {
+    "control_chart": _("trend of values"),
+    "individuals_chart": _("control chart of single values"),
+    "median_of_values": _("median"),
+    "trend_values": _("values in the order of time"),
+    "trend_kind": _("kind of values"),
+    "values_plain": _("measured values"),
+    "values_counts": _("colony counts (taken as log10)"),
+    "trend_rules": _("rules of patterns"),
+    "rules_default": _("four rules, usual for weekly data (Nelson 1, 2, 3 and 5)"),
+    "rules_western": _("the four Western Electric rules"),
+    "rules_nelson": _("all eight Nelson rules"),
+    "trend_number": _("number of the value"),
+    "trend_value": _("value"),
+    "trend_control_limit": _("upper control limit"),
+    "trend_lower_and_mean": _("lower control limit"),
+    "nelson_1": _("one value beyond three sigma"),
+    "nelson_2": _("nine in a row on one side of the mean"),
+    "nelson_3": _("six in a row rising, or falling"),
+    "nelson_4": _("fourteen in a row up and down in turn"),
+    "nelson_5": _("two of three beyond two sigma on one side"),
+    "nelson_6": _("four of five beyond one sigma on one side"),
+    "nelson_7": _("fifteen in a row within one sigma"),
+    "nelson_8": _("eight in a row beyond one sigma on both sides"),
+    "western_1": _("one value beyond three sigma (Western Electric)"),
+    "western_2": _("two of three beyond two sigma on one side (Western Electric)"),
+    "western_3": _("four of five beyond one sigma on one side (Western Electric)"),
+    "western_4": _("eight in a row on one side of the mean (Western Electric)"),
+}
 
-WORDS: Words = {}
+WORDS: Words = {
+    "trend_too_few": _("At least %(least)s values are needed (%(source)s)."),
+    "trend_too_large": _("Values beyond %(high)s, or that are no number, are not taken (%(source)s)."),
+    "trend_counts": _(
+        "A count must be above zero to have a logarithm. For “<10” write 10 or 5, and say which."
+    ),
+    "trend_flat": _("Every value is the same: there is no variation to measure with."),
+    "trend_cusum_range": _("The slack must not be below zero, the decision interval must be above zero."),
+    "trend_ewma_range": _(
+        "The weight lies above 0 and at most at 1, sigma not below 0, the width above 0 to 10."
+    ),
+    "trend_result_flat": _("Every value is %(mean)s: a chart of values that never differ shows nothing."),
+    "trend_result_signals": _(
+        "%(count)s patterns that a steady process seldom makes; control limits %(lower)s to %(upper)s. "
+        "Look for "
+        "a cause."
+    ),
+    "trend_result_quiet": _("No pattern found; control limits %(lower)s to %(upper)s."),
+    "trend_signal": _("%(rule)s: complete at value number %(points)s."),
+    "trend_step_mean": _("Mean of %(points)s values: %(mean)s"),
+    "trend_step_range": _("Mean moving range, of the differences between neighbours: %(range)s"),
+    "trend_step_sigma": _("Sigma = mean moving range ÷ 1.128 = %(range)s ÷ 1.128 = %(sigma)s"),
+    "trend_step_limits": _(
+        "Control limits = mean ± 3 × sigma = %(mean)s ± 3 × %(sigma)s = %(lower)s and %(upper)s"
+    ),
+    "trend_step_range_limit": _("Largest usual moving range = 3.267 × %(range)s = %(upper)s"),
+    "trend_step_sorted": _("Sorted: %(values)s"),
+    "trend_step_middle": _("The middle one, of an even number the mean of the two: %(median)s"),
+    "trend_median": _("The median of %(count)s values is %(median)s."),
+    "trend_valid": _("Single values in the order of time, from a process that was not changed in between."),
+    "trend_valid_median": _("Half of the values lie at or below it, half at or above."),
+    "trend_provisional": _(
+        "Only %(points)s values: with fewer than %(enough)s the limits are provisional and should not "
+        "be frozen."
+    ),
+    "trend_logged": _("Counts were brought to log10 first; the limits are log10 too."),
+    "trend_not_critical": _(
+        "A control limit is not a critical limit: it says what the process did, not what it must do. "
+        "The critical "
+        "limit stands in the plan."
+    ),
+    "trend_false_alarms": _(
+        "A pattern can come by chance, with more rules more often: the four Western Electric rules "
+        "together about "
+        "every 92 points (from memory). A person looks for the cause."
+    ),
+    "trend_median_caution": _("A median hides the extremes: look at the largest values too."),
+    "trend_values_help": _("At least two; twenty or more make limits worth keeping."),
+    "signals_nothing": _("There are no records to look at."),
+    "signals_no_digit": _("Only values with digits can be compared."),
+    "signals_least": _("Fewer than two entries in a minute are no signal."),
+    "signals_delays_prove": _(
+        "A late entry proves little: wet hands write after the vat. Many of them say that the page is "
+        "not at hand."
+    ),
+    "signals_repeats_prove": _(
+        "Repeated values prove little: a store that is well set shows the same for weeks. A thermometer"
+        " read to "
+        "the whole degree repeats itself too."
+    ),
+    "signals_bursts_prove": _(
+        "Many entries in one minute prove little: a round of cold stores is written down at its end. "
+        "Ask how the "
+        "round is made."
+    ),
+}

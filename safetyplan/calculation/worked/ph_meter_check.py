@@ -1,0 +1,168 @@
+"""Checking a pH meter: slope and offset from millivolts in two buffers, or its readings in buffers."""
+
+from decimal import Decimal
+
+from safetyplan.calculation import instruments
+from safetyplan.calculation.instruments_tables import ACCEPTANCES, BUFFERS
+from safetyplan.calculation.refusal import Refusal
+from safetyplan.calculation.rounding import amount, decimal_text, trim
+from safetyplan.calculation.sentences import Sentence, say
+from safetyplan.calculation.worked.shape import Answers, Ask, Calculator, Chart, Task, Worked
+
+_TEMPERATURE = Ask("buffer_temperature", quantity="temperature", units=("degC", "degF"))
+_NEUTRAL = ("technical_7", "phosphate_6_86")
+_OTHER = ("phthalate_4", "borate_9_18", "technical_10")
+
+
+def _mv(value: Decimal) -> str:
+    return amount(decimal_text(value, 1), "mV")
+
+
+def _ph(value: Decimal) -> str:
+    return amount(decimal_text(value, 2), "pH")
+
+
+def _temperature(answers: Answers) -> Decimal:
+    return answers.number("buffer_temperature").in_unit("degC")
+
+
+def _buffer(name: str, temperature_c: Decimal) -> tuple[Decimal, Sentence]:
+    try:
+        ph = instruments.buffer_ph(name, temperature_c=temperature_c)
+    except Refusal as refusal:
+        raise Refusal(refusal.sentence, "buffer_temperature") from refusal
+    at = amount(decimal_text(temperature_c, 1), "degC")
+    return ph, say("ph_step_buffer", option=name, temperature=at, ph=_ph(ph))
+
+
+def work_millivolts(answers: Answers) -> Worked:
+    """Slope and offset from the millivolts in a neutral and another buffer."""
+    temperature = _temperature(answers)
+    neutral, other = answers.choice("buffer_neutral"), answers.choice("buffer_other")
+    ph_neutral, step_neutral = _buffer(neutral, temperature)
+    ph_other, step_other = _buffer(other, temperature)
+    mv_neutral, mv_other = answers.number("mv_neutral").value, answers.number("mv_other").value
+    (ph_low, mv_low), (ph_high, mv_high) = sorted(((ph_neutral, mv_neutral), (ph_other, mv_other)))
+    found = instruments.electrode(
+        mv_low=mv_low, ph_low=ph_low, mv_high=mv_high, ph_high=ph_high, temperature_c=temperature
+    )
+    acceptance = ACCEPTANCES[answers.choice("electrode_acceptance")]
+    verdict = instruments.judge_electrode(found, acceptance)
+    slope = amount(decimal_text(found.slope_percent, 1), "percent")
+    words = {
+        "slope": slope,
+        "offset": _mv(found.offset_mv),
+        "low": amount(trim(acceptance.slope_low), "percent"),
+        "high": amount(trim(acceptance.slope_high), "percent"),
+        "most": amount(trim(acceptance.offset_mv), "mV"),
+    }
+    steps = (
+        step_neutral,
+        step_other,
+        say("ph_step_theory", theory=amount(decimal_text(found.theory_mv, 2), "mV")),
+        say(
+            "ph_step_slope",
+            mv_low=_mv(mv_low),
+            mv_high=_mv(mv_high),
+            ph_low=_ph(ph_low),
+            ph_high=_ph(ph_high),
+            found=amount(decimal_text(found.slope_mv, 2), "mV"),
+            theory=amount(decimal_text(found.theory_mv, 2), "mV"),
+            slope=slope,
+        ),
+        say("ph_step_offset", offset=_mv(found.offset_mv)),
+    )
+    return Worked(
+        result=_verdict(verdict, words),
+        steps=steps,
+        validity=(say("ph_valid"),),
+        cautions=_cautions(verdict, found.slope_percent),
+        sources=(
+            instruments.NERNST_SOURCE,
+            BUFFERS[neutral].source,
+            BUFFERS[other].source,
+            acceptance.source,
+        ),
+        chart=Chart(
+            x="buffer_ph",
+            y="electrode_mv",
+            trace="electrode_line",
+            points=((ph_low, mv_low), (ph_high, mv_high)),
+        ),
+    )
+
+
+def _verdict(verdict: str, words: dict[str, str]) -> Sentence:
+    slope, offset, low, high, most = (words[name] for name in ("slope", "offset", "low", "high", "most"))
+    if verdict == "accepted":
+        return say("ph_accepted", slope=slope, offset=offset, low=low, high=high, most=most)
+    if verdict == "slope":
+        return say("ph_slope_outside", slope=slope, low=low, high=high)
+    if verdict == "offset":
+        return say("ph_offset_outside", offset=offset, most=most)
+    return say("ph_both_outside", slope=slope, offset=offset, low=low, high=high, most=most)
+
+
+def _cautions(verdict: str, slope_percent: Decimal) -> tuple[Sentence, ...]:
+    found = [] if verdict == "accepted" else [say("instrument_look_back"), say("ph_what_to_do")]
+    # 2.85 pH between 4.01 and 6.86 taken for 2.99 shows 95.3 % of the slope; the reverse 104.9 %
+    if any(abs(slope_percent - Decimal(seen)) <= 1 for seen in ("95.3", "104.9")):
+        found.append(say("ph_buffers_confused"))
+    return (*found, say("instrument_caution"))
+
+
+def work_readings(answers: Answers) -> Worked:
+    """The meter's own reading in a buffer, against the buffer's pH at its temperature."""
+    temperature = _temperature(answers)
+    name = answers.choice("buffer_read")
+    true, step = _buffer(name, temperature)
+    shown, tolerance = answers.number("ph_shown"), answers.number("ph_tolerance")
+    if tolerance.value <= 0:
+        raise Refusal(say("ph_tolerance_positive"), "ph_tolerance")
+    error = instruments.error_of(shown=shown.value, true=true)
+    text = f"{'+' if error > 0 else ''}{decimal_text(error, 2)}"
+    within = instruments.within_tolerance(error, tolerance.value)
+    verdict = (
+        say("ph_reading_within", error=text, tolerance=trim(tolerance.value))
+        if within
+        else say("ph_reading_outside", error=text, tolerance=trim(tolerance.value))
+    )
+    cautions = [] if within else [say("instrument_look_back"), say("ph_what_to_do")]
+    if name in _NEUTRAL and instruments.looks_confused(error):
+        cautions.append(say("ph_buffers_confused"))
+    return Worked(
+        result=verdict,
+        steps=(step, say("ph_step_error", shown=shown.text, true=_ph(true), error=text)),
+        validity=(say("ph_valid"),),
+        cautions=(*cautions, say("instrument_caution")),
+        sources=(BUFFERS[name].source,),
+    )
+
+
+CALCULATOR = Calculator(
+    "ph_meter_check",
+    (
+        Task(
+            "electrode_millivolts",
+            (
+                Ask("buffer_neutral", "choice", options=_NEUTRAL),
+                Ask("mv_neutral", quantity="potential", units=("mV",)),
+                Ask("buffer_other", "choice", options=_OTHER),
+                Ask("mv_other", quantity="potential", units=("mV",)),
+                _TEMPERATURE,
+                Ask("electrode_acceptance", "choice", options=tuple(ACCEPTANCES)),
+            ),
+            work_millivolts,
+        ),
+        Task(
+            "buffer_readings",
+            (
+                Ask("buffer_read", "choice", options=tuple(BUFFERS)),
+                Ask("ph_shown", quantity="ph", units=("pH",)),
+                _TEMPERATURE,
+                Ask("ph_tolerance", quantity="ph", units=("pH",), default="0.05"),
+            ),
+            work_readings,
+        ),
+    ),
+)

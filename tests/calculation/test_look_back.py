@@ -1,0 +1,86 @@
+"""What a failed check of an instrument reaches back to, against brute force minute by minute."""
+
+from datetime import UTC, datetime, timedelta
+from decimal import Decimal
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from safetyplan.calculation.instruments import AsFound
+from safetyplan.calculation.look_back import Check, Taken, look_back
+
+START = datetime(2026, 5, 14, 4, 0, tzinfo=UTC)
+MINUTES = st.integers(0, 60)
+CHECKS = st.lists(st.tuples(MINUTES, st.booleans()), max_size=8)
+READINGS = st.lists(st.tuples(MINUTES, st.sampled_from(["A", "B", "C", ""])), max_size=20)
+
+
+def at(minute: int) -> datetime:
+    return START + timedelta(minutes=minute)
+
+
+def checks_of(pairs: list[tuple[int, bool]]) -> list[Check]:
+    return [Check(at(minute), passed) for minute, passed in pairs]
+
+
+def readings_of(pairs: list[tuple[int, str]]) -> list[Taken]:
+    return [Taken(str(n), at(minute), Decimal(4), lot) for n, (minute, lot) in enumerate(pairs)]
+
+
+def falls(minute: int, checks: list[tuple[int, bool]]) -> bool:
+    """Brute force: a failed check at or after the reading with no good one from the reading up to it."""
+    return any(
+        not passed and failed >= minute and not any(good and minute <= when < failed for when, good in checks)
+        for failed, passed in checks
+    )
+
+
+@given(CHECKS, READINGS)
+def test_the_readings_that_fall_equal_brute_force_to_the_minute(
+    checks: list[tuple[int, bool]], readings: list[tuple[int, str]]
+) -> None:
+    found = look_back(checks_of(checks), readings_of(readings))
+    expected = {str(n) for n, (minute, _lot) in enumerate(readings) if falls(minute, checks)}
+    assert {one.taken.key for one in found.fallen} == expected
+    assert set(found.lots) == {readings[int(key)][1] for key in expected} - {""}
+
+
+@given(CHECKS, READINGS)
+def test_the_order_in_which_checks_and_readings_are_given_makes_no_difference(
+    checks: list[tuple[int, bool]], readings: list[tuple[int, str]]
+) -> None:
+    one = look_back(checks_of(checks), readings_of(readings))
+    other = look_back(reversed(checks_of(checks)), reversed(readings_of(readings)))
+    assert [(f.taken, f.failed.at) for f in one.fallen] == [(f.taken, f.failed.at) for f in other.fallen]
+
+
+def test_a_failed_check_reaches_back_to_the_last_good_one_and_not_beyond() -> None:
+    checks = checks_of([(0, True), (10, True), (30, False)])
+    found = look_back(checks, readings_of([(5, "A"), (10, "B"), (11, "C"), (30, "D"), (31, "E")]))
+    assert found.lots == ("C", "D")
+
+
+def test_a_first_check_that_fails_reaches_back_to_the_beginning() -> None:
+    assert look_back(checks_of([(30, False)]), readings_of([(0, "A")])).lots == ("A",)
+    assert look_back(checks_of([(30, True)]), readings_of([(0, "A")])).lots == ()
+
+
+def test_the_recomputed_value_stands_beside_the_reading_and_changes_nothing() -> None:
+    failed = Check(at(30), passed=False, as_found=AsFound.constant(Decimal("0.8")))
+    found = look_back([failed], [Taken("1", at(20), Decimal("63.4"), "A")])
+    assert found.fallen[0].recomputed == Decimal("62.6")
+    assert found.fallen[0].taken.value == Decimal("63.4")
+
+
+def test_without_a_known_error_nothing_is_recomputed() -> None:
+    assert look_back(checks_of([(30, False)]), readings_of([(20, "A")])).fallen[0].recomputed is None
+
+
+def test_two_failures_in_a_row_name_the_first_that_reaches_a_reading() -> None:
+    found = look_back(checks_of([(0, True), (10, False), (20, False)]), readings_of([(5, "A"), (15, "B")]))
+    assert [one.failed.at for one in found.fallen] == [at(10), at(20)]
+
+
+def test_a_good_check_of_the_same_minute_does_not_heal_a_failed_one() -> None:
+    both = checks_of([(0, True), (30, True), (30, False)])
+    assert look_back(both, readings_of([(20, "A"), (30, "B")])).lots == ("A", "B")

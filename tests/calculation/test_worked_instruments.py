@@ -1,0 +1,171 @@
+"""The calculators of thermometer, pH meter and trends: published examples, refusals at their fields."""
+
+from decimal import Decimal
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from safetyplan.calculation.refusal import Refusal
+from safetyplan.calculation.worked import control_chart, ph_meter_check, thermometer_check
+from safetyplan.calculation.worked.shape import Calculator, Number, Worked
+from tests.calculation.worked_answers import answers, anything, number, worked_or_refused
+
+CALCULATORS = (thermometer_check.CALCULATOR, ph_meter_check.CALCULATOR, control_chart.CALCULATOR)
+TASKS = [(calculator, task.name) for calculator in CALCULATORS for task in calculator.tasks]
+
+
+def work(calculator: Calculator, task: str, **given_: object) -> Worked:
+    return calculator.task(task).work(answers(**given_))
+
+
+def thermometer(task: str, **given_: object) -> Worked:
+    return work(thermometer_check.CALCULATOR, task, **given_)
+
+
+def words_of(worked: Worked) -> dict[str, str]:
+    return dict(worked.result.params)
+
+
+def values(*texts: str) -> tuple[Number, ...]:
+    return tuple(Number(Decimal(text), "ratio") for text in texts)
+
+
+def test_a_probe_half_a_degree_off_in_ice_is_within_its_tolerance_and_a_tenth_more_is_not() -> None:
+    use = {"thermometer_use": "probe_half_degree"}
+    exactly = thermometer("ice_point", thermometer_shown=number("0.5", "degC"), **use)
+    assert exactly.result.code == "instrument_within"
+    beyond = thermometer("ice_point", thermometer_shown=number("0.6", "degC"), **use)
+    assert beyond.result.code == "instrument_outside"
+    assert beyond.cautions[0].code == "instrument_look_back"
+
+
+def test_a_tolerance_in_fahrenheit_is_compared_in_fahrenheit() -> None:
+    use = {"thermometer_use": "recorder_thermometer"}
+    shown = thermometer("ice_point", thermometer_shown=number("33", "degF"), **use)
+    assert (shown.result.code, words_of(shown)["error"]) == ("instrument_within", "+1.00 °F")
+    # 0.6 °C are 1.08 °F
+    celsius = thermometer("ice_point", thermometer_shown=number("0.6", "degC"), **use)
+    assert celsius.result.code == "instrument_outside"
+
+
+def test_at_5000_ft_water_boils_at_the_published_temperature() -> None:
+    # 202.9 °F: standard atmosphere and IAPWS; kitchen tables print 202.6 to 203
+    worked = thermometer(
+        "boiling_point",
+        thermometer_shown=number("202.9", "degF"),
+        altitude=number("5000", "ft"),
+        thermometer_use="probe_half_degree",
+    )
+    assert worked.result.code == "instrument_within"
+    assert [step.code for step in worked.steps][:2] == [
+        "instrument_step_altitude",
+        "instrument_step_pressure",
+    ]
+
+
+def test_pressure_and_altitude_together_or_neither_are_refused() -> None:
+    given_ = {"thermometer_shown": number("99", "degC"), "thermometer_use": "probe_half_degree"}
+    both = {"air_pressure": number("990", "hPa"), "altitude": number("200", "m")}
+    for more in ({}, both):
+        with pytest.raises(Refusal) as caught:
+            thermometer("boiling_point", **given_, **more)
+        assert caught.value.field == "air_pressure"
+    assert thermometer("boiling_point", **given_, air_pressure=number("990", "hPa")).steps
+
+
+def test_readings_are_put_right_by_the_published_two_points() -> None:
+    # 0.4 in ice, 99.1 where water boils at 98.65: 72.0 was 71.56 (hand calculation of the check values)
+    worked = thermometer(
+        "readings_two_points",
+        shown_low=number("0.4", "degC"),
+        true_low=number("0", "degC"),
+        shown_high=number("99.1", "degC"),
+        true_high=number("98.65", "degC"),
+        readings=(number("72.0", "degC"),),
+    )
+    assert words_of(worked)["true"] == "71.56 °C"
+    assert worked.cautions[0].code == "instrument_recomputed_caution"
+
+
+def electrode(neutral: str, other: str, **changes: object) -> Worked:
+    given_ = {
+        "buffer_neutral": "technical_7",
+        "mv_neutral": number(neutral, "mV"),
+        "buffer_other": "phthalate_4",
+        "mv_other": number(other, "mV"),
+        "buffer_temperature": number("25", "degC"),
+        "electrode_acceptance": "electrode_usual",
+        **changes,
+    }
+    return work(ph_meter_check.CALCULATOR, "electrode_millivolts", **given_)
+
+
+def test_the_published_electrodes_are_accepted_and_rejected() -> None:
+    # READ studylib.net 25392327: 98.6 and 81.7 % with buffers 7.01 and 4.01; with 7.00 a little more
+    good, bad = electrode("-15", "160"), electrode("15", "160")
+    assert (good.result.code, words_of(good)["slope"]) == ("ph_accepted", "98.9 %")
+    assert bad.result.code == "ph_slope_outside"
+
+
+def test_a_slope_that_comes_of_mixed_up_buffers_is_pointed_out() -> None:
+    # 2.85 pH x 59.16 mV between the buffers 4.01 and 6.86, taken for 4.01 and 7.00
+    confused = electrode("0", "168.6")
+    assert any(s.code == "ph_buffers_confused" for s in confused.cautions)
+    assert not any(s.code == "ph_buffers_confused" for s in electrode("0", "177").cautions)
+
+
+def test_a_buffer_outside_its_table_is_refused_at_the_temperature() -> None:
+    with pytest.raises(Refusal) as caught:
+        electrode("0", "177", buffer_temperature=number("5", "degC"))
+    assert caught.value.field == "buffer_temperature"
+
+
+def test_a_reading_in_a_buffer_is_compared_with_its_ph_at_the_temperature() -> None:
+    # the technical buffer has pH 7.02 at 20 °C: Foxboro MI 611-211, table 7
+    given_ = {
+        "buffer_read": "technical_7",
+        "buffer_temperature": number("20", "degC"),
+        "ph_tolerance": number("0.05", "pH"),
+    }
+    calculator, task = ph_meter_check.CALCULATOR, "buffer_readings"
+    near = work(calculator, task, ph_shown=number("6.97", "pH"), **given_)
+    assert (near.result.code, words_of(near)["error"]) == ("ph_reading_within", "-0.05")
+    assert work(calculator, task, ph_shown=number("6.96", "pH"), **given_).result.code == "ph_reading_outside"
+
+
+def chart(*texts: str, kind: str = "values_plain") -> Worked:
+    given_ = {"trend_values": values(*texts), "trend_kind": kind, "trend_rules": "rules_default"}
+    return work(control_chart.CALCULATOR, "individuals_chart", **given_)
+
+
+def test_the_handbook_chart_has_its_published_limits_and_is_provisional() -> None:
+    # NIST/SEMATECH e-Handbook 6.3.2.2: 50.81, limits 55.8041 and 45.8159
+    flow = ("49.6", "47.6", "49.9", "51.3", "47.8", "51.2", "52.6", "52.4", "53.6", "52.1")
+    worked = chart(*flow)
+    # the handbook rounds the constant to 1.128, which moves its limits by 0.002
+    assert abs(Decimal(words_of(worked)["upper"]) - Decimal("55.8041")) < Decimal("0.003")
+    assert abs(Decimal(words_of(worked)["lower"]) - Decimal("45.8159")) < Decimal("0.003")
+    assert any(s.code == "trend_provisional" for s in worked.validity)
+    assert worked.cautions[0].code == "trend_not_critical"
+
+
+def test_a_value_far_out_is_named_by_its_number() -> None:
+    worked = chart(*["4.0", "4.1"] * 10, "9.0")
+    assert dict(worked.more[0].params) == {"points": "21", "rule": "nelson_1"}
+
+
+def test_values_that_never_differ_are_answered_in_words_and_a_count_of_zero_is_refused() -> None:
+    assert chart("4", "4", "4").result.code == "trend_result_flat"
+    with pytest.raises(Refusal) as caught:
+        chart("0", "10", kind="values_counts")
+    assert caught.value.field == "trend_values"
+    assert chart("10", "100", kind="values_counts").result.code == "trend_result_quiet"
+
+
+@settings(max_examples=100)
+@given(st.data())
+@pytest.mark.parametrize(("calculator", "name"), TASKS, ids=[f"{c.name} {n}" for c, n in TASKS])
+def test_any_answers_are_worked_or_refused(calculator: Calculator, name: str, data: st.DataObject) -> None:
+    task = calculator.task(name)
+    worked_or_refused(task, data.draw(anything(task)))
