@@ -4,6 +4,7 @@ from records.batches.models import Dispatch, Lot, LotEvent
 from records.checks.models import CheckExplained, Reading, Rejudged
 from records.deviations.models import (
     ActionTaken,
+    CalculationAttached,
     CauseFound,
     Closure,
     Deviation,
@@ -19,6 +20,7 @@ from records.signoff.models import DaySigned, LotRelease, NoProductionDay
 
 __all__ = [
     "ActionTaken",
+    "CalculationAttached",
     "CauseFound",
     "CheckExplained",
     "Closure",

@@ -10,4 +10,5 @@ urlpatterns = [
     path("", include("records.inspection.urls")),
     path("", include("records.deviations.urls")),
     path("", include("records.instruments.urls")),
+    path("", include("records.calculators.urls")),
 ]

@@ -2,6 +2,7 @@
 
 from records.deviations.models import (
     ActionTaken,
+    CalculationAttached,
     CauseFound,
     Closure,
     Deviation,
@@ -59,4 +60,16 @@ RECALL_DECISION = declare(RecallDecision, "recall_decision", "deviation", "recal
 CLOSURE = declare(Closure, "deviation_closed", "deviation", "recording_error", "reason", "self_reviewed")
 FILE_ATTACHED = declare(
     FileAttached, "file_attached", "deviation", "lot", "name", "media_type", "size", "sha256"
+)
+CALCULATION_ATTACHED = declare(
+    CalculationAttached,
+    "calculation_attached",
+    "deviation",
+    "calculator",
+    "task",
+    "title",
+    "inputs",
+    "worked",
+    "shown",
+    "note",
 )

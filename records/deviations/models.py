@@ -1,8 +1,11 @@
 """Deviations: opened, held, acted on, evaluated, disposed of, understood, closed."""
 
+from typing import Any
+
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from safetyplan.integrity import canonical
 from safetyplan.integrity.models import CanonicalTextField, Recorded, Signed
 
 
@@ -131,3 +134,21 @@ class FileAttached(Recorded):
     media_type = models.CharField(max_length=100)
     size = models.PositiveIntegerField()
     sha256 = models.CharField(max_length=64)
+
+
+class CalculationAttached(Recorded):
+    """A calculation attached as evidence: what was typed, and result and working in codes and in words."""
+
+    deviation = models.ForeignKey(Deviation, models.PROTECT, related_name="+")
+    calculator = models.CharField(max_length=60)
+    task = models.CharField(max_length=60)
+    title = models.CharField(max_length=200)
+    inputs = CanonicalTextField()
+    worked = CanonicalTextField()
+    shown = CanonicalTextField()
+    note = models.CharField(max_length=1000)
+
+    def words(self) -> dict[str, Any]:
+        """Give the text that was shown, by section: inputs, result, steps, validity, cautions, sources."""
+        found: dict[str, Any] = canonical.loads(self.shown.encode())
+        return found

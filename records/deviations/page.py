@@ -237,6 +237,8 @@ def deviation_page(
         "own": viewer.person in doers(state),
         "self_review": details_of(establishment).self_review_reason,
         "recall_asked": state.recall_asked,
+        "calculations": people.each(state.calculations),
+        "may_calculate": state.is_open and bool(set(viewer.roles) & set(WRITERS)),
         **_amounts(state),
         **_rows(steps, people),
     }

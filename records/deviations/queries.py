@@ -11,6 +11,7 @@ from django.db.models import Exists, OuterRef, QuerySet
 from records.batches.queries import NOTHING, Quantity, events_by_lot, made, sent_by_lot
 from records.deviations.models import (
     ActionTaken,
+    CalculationAttached,
     CauseFound,
     Closure,
     Deviation,
@@ -43,6 +44,7 @@ class DeviationState:
     recall: RecallDecision | None
     closure: Closure | None
     files: list[FileAttached]
+    calculations: list[CalculationAttached]
     sent: int = 0
     made: int | None = None
 
@@ -157,6 +159,7 @@ def states(
         model: _by_deviation(model.objects.of(establishment), ids, as_of)
         for model in (
             ActionTaken,
+            CalculationAttached,
             Evaluation,
             Disposition,
             CauseFound,
@@ -197,6 +200,7 @@ def _state(deviation: Deviation, found: dict[Any, dict[Any, list[Any]]]) -> Devi
         recall=next(iter(rows(RecallDecision)), None),
         closure=next(iter(rows(Closure)), None),
         files=rows(FileAttached),
+        calculations=rows(CalculationAttached),
     )
 
 

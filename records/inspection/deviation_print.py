@@ -6,7 +6,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from records.deviations.models import Cause, Disposition, Outcome
+from records.deviations.models import CalculationAttached, Cause, Disposition, Outcome
 from records.deviations.queries import DeviationState, lines_of
 from records.inspection.frame import Frame
 from records.inspection.telling import joined
@@ -112,6 +112,8 @@ def _steps(state: DeviationState) -> Iterator[Step]:
     for attached in state.files:
         words = f"{attached.name} ({attached.size} B)\nSHA-256 {attached.sha256}"
         yield attached, _("document attached"), words
+    for calculation in state.calculations:
+        yield calculation, _("calculation attached"), calculation_words(calculation)
     for disposition in state.dispositions:
         yield disposition, _("disposition"), disposition_words(disposition)
     yield from _conclusions(state)
@@ -136,6 +138,21 @@ def _conclusions(state: DeviationState) -> Iterator[Step]:
     if state.closure is not None:
         step = _("recording error") if state.closure.recording_error else _("closed")
         yield state.closure, step, state.closure.reason
+
+
+def calculation_words(calculation: CalculationAttached) -> str:
+    """Write an attached calculation as it was shown: inputs, result, working, validity, cautions, sources."""
+    words = calculation.words()
+    sections = (
+        (_("Result"), words["result"]),
+        (_("Working"), words["steps"]),
+        (_("Holds where"), words["validity"]),
+        (_("Caution"), words["cautions"]),
+        (_("Source"), words["sources"]),
+    )
+    inputs = _("Given: %(given)s") % {"given": "; ".join(f"{name}: {text}" for name, text in words["inputs"])}
+    told = [f"{heading}: {' '.join(lines)}" for heading, lines in sections if lines]
+    return "\n".join([calculation.title, inputs, *told, *([calculation.note] if calculation.note else [])])
 
 
 def disposition_words(disposition: Disposition) -> str:

@@ -52,6 +52,11 @@ def name_words(name: str) -> str:
     return str(known) if known is not None else name.replace("_", " ")
 
 
+def sentence_case(text: str) -> str:
+    """A name as it stands at the beginning of a line; pH stays pH."""
+    return text if text[1:2].isupper() else text[:1].upper() + text[1:]
+
+
 def render(sentence: Sentence) -> str:
     """The sentence in the reader's language.
 
