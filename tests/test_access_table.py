@@ -99,6 +99,10 @@ TABLE = [
     row("deviation_hold", "POST", WRITERS),
     row("deviation_action", "POST", WRITERS),
     row("deviation_attach", "POST", WRITERS),
+    row("calculators", "GET", MEMBERS),
+    row("calculator", "GET", MEMBERS),
+    row("calculator", "POST", MEMBERS),
+    row("calculation_attach", "POST", WRITERS),
     row("deviation_cause", "POST", WRITERS),
     row("deviation_evaluate", "POST", {"owner"}),
     row("deviation_dispose", "POST", {"owner"}),
@@ -164,6 +168,8 @@ def scene(working: Cast) -> Scene:
         "training_add": [working.maker.pk],
         "credential_revoke": [credential.pk],
         "instrument_retire": [tool.pk],
+        "calculator": ["brine", "make"],
+        "calculation_attach": ["brine", "make"],
     }
     for step in ("hold", "action", "attach", "cause", "evaluate", "dispose", "recall", "close"):
         named[f"deviation_{step}"] = [bad.deviation.pk]

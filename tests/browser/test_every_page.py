@@ -1,12 +1,13 @@
 """Every page a person meets: no accessibility violations, no sideways scrolling, at phone and desk width."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
 
 from tests.browser.conftest import Site
+from tests.records.calculators.examples import EXAMPLES
 
 pytestmark = pytest.mark.browser
 PAGES = (
@@ -18,6 +19,7 @@ PAGES = (
     "visit",
     "deviations",
     "deviations/new",
+    "calculators",
     "people",
     "details",
 )
@@ -54,6 +56,35 @@ def subjects(page: Any) -> list[str]:
     page.goto("/tarrowby/week/")
     day = page.locator("main a[href*='/days/']").nth(3).get_attribute("href")
     return [lot, deviation, check, reading, day]
+
+
+def results(page: Any) -> Iterator[str]:
+    """Open the result of every task of every calculator, one after the other, and give its address."""
+    for (calculator, task), typed in EXAMPLES.items():
+        address = f"/tarrowby/calculators/{calculator}/{task.replace('_', '-')}/"
+        page.goto(address)
+        for name, text in typed.items():
+            field = page.locator(f"[name={name}]")
+            if field.evaluate("field => field.tagName") == "SELECT":
+                field.select_option(text)
+            else:
+                field.fill(text)
+        page.get_by_role("button", name="Calculate").click()
+        page.get_by_role("heading", name="Working, step by step").wait_for()
+        yield address
+
+
+@pytest.mark.parametrize("width", [360, 1280])
+def test_every_result_of_a_calculator_passes_axe_and_fits_its_width(
+    open_page: Callable[..., Any], site: Site, width: int
+) -> None:
+    page = open_page("mirren", width)
+    faults: list[str] = []
+    for address in results(page):
+        faults += [f"{width} {address} {fault}" for fault in violations(page)]
+        if page.evaluate(WIDE) > 0:
+            faults.append(f"{width} {address} scrolls sideways")
+    assert faults == []
 
 
 @pytest.mark.parametrize("width", [360, 1280])

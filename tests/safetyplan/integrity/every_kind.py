@@ -12,6 +12,7 @@ from django.db import models, transaction
 from records.batches.models import Lot
 from records.batches.services import EventContent
 from records.checks.services import correct_event, explain_check
+from records.deviations.calculations import attach_calculation
 from records.deviations.closing import close_deviation
 from records.deviations.files import attach_file
 from records.deviations.models import Deviation
@@ -47,6 +48,7 @@ from tests.builders import (
     plan_in_force,
 )
 from tests.cast import Cast, make_cast
+from tests.records.calculators.examples import EXAMPLES
 
 MODELS = guards.guarded_models()
 RECORDED = register.models()
@@ -156,6 +158,14 @@ def _finish(cast: Cast, lot: Lot, deviation: Deviation) -> None:
         confirm_hold(by=cast.maker, place="Cold store", tag="H-1", pieces="280", mass_typed="33.6", **about)
         take_action(by=cast.maker, text="Lot tagged and chilled", **about)
         attach_file(by=cast.maker, name="count.txt", content=b"40 per g at 24 h\n", **about)
+        attach_calculation(
+            by=cast.maker,
+            calculator="brine",
+            task="make",
+            typed=EXAMPLES["brine", "make"],
+            note="For the record",
+            **about,
+        )
     with at(dairy, hours(80)):
         evaluate(by=cast.owner, text="No growth towards toxin", evidence="40 per g at 24 h", **about)
         lines = [Line("release", "270", "32.4"), Line("destroy", "10", "1.2")]
