@@ -12,6 +12,10 @@ from safetyplan.calculation.rounding import amount, trim
 from safetyplan.calculation.sentences import say
 
 _NOUGHT, _ALL = Decimal(0), Decimal(100)
+LEAST_MOISTURE = Decimal("0.001")
+SALT_SOURCE = "University of Guelph, cheese-making text, salt in moisture"
+WATER_PHASE_SOURCE = "definition: salt in 100 g of its own brine"
+RATIO_SOURCE = "Codex standard A-6 of 1978, moisture on a fat-free basis and fat on the dry basis"
 _MASS = "definition: parts of 100 g of cheese"
 
 
@@ -21,24 +25,29 @@ def _share(value: Decimal, quantity: str) -> None:
 
 def _some_moisture(moisture_percent: Decimal) -> None:
     _share(moisture_percent, "moisture")
-    if moisture_percent == 0:
+    if moisture_percent < LEAST_MOISTURE:
         raise Refusal(say("composition_no_moisture"), "moisture")
 
 
 def require_composition(
-    *, moisture_percent: Decimal, fat_percent: Decimal = _NOUGHT, salt_percent: Decimal = _NOUGHT
+    *,
+    moisture_percent: Decimal,
+    fat_percent: Decimal = _NOUGHT,
+    salt_percent: Decimal = _NOUGHT,
+    protein_percent: Decimal = _NOUGHT,
 ) -> None:
-    """Refuse an analysis that cannot be: each part 0 to 100 %, moisture, fat and salt together at most 100 %.
+    """Refuse an analysis that cannot be: each part 0 to 100 %, all of them together at most 100 %.
 
-    Raises Refusal. Source: definition.
+    A part that was not analysed is left at 0. Raises Refusal. Source: definition.
     """
     for value, quantity in (
         (moisture_percent, "moisture"),
         (fat_percent, "fat"),
         (salt_percent, "salt_content"),
+        (protein_percent, "protein"),
     ):
         _share(value, quantity)
-    total = moisture_percent + fat_percent + salt_percent
+    total = moisture_percent + fat_percent + salt_percent + protein_percent
     if total > _ALL:
         raise Refusal(say("composition_over_100", total=amount(trim(total), "percent")), "moisture")
 
@@ -46,7 +55,8 @@ def require_composition(
 def salt_in_moisture(*, salt_percent: Decimal, moisture_percent: Decimal) -> Decimal:
     """Salt in moisture, %: 100 x salt / moisture. Grams of salt to 100 g of water.
 
-    Validity: moisture above 0, together at most 100 %. Raises Refusal. Source: Guelph cheese-making text.
+    Not rounded. Validity: moisture at least 0.001 %, together at most 100 %. Raises Refusal. Source:
+    SALT_SOURCE.
     """
     _some_moisture(moisture_percent)
     require_composition(moisture_percent=moisture_percent, salt_percent=salt_percent)
@@ -56,7 +66,8 @@ def salt_in_moisture(*, salt_percent: Decimal, moisture_percent: Decimal) -> Dec
 def water_phase_salt(*, salt_percent: Decimal, moisture_percent: Decimal) -> Decimal:
     """Salt of the water phase, %: 100 x salt / (salt + moisture). Grams of salt in 100 g of its brine.
 
-    Validity and errors as salt_in_moisture; always less than that. Source: definition of mass percent.
+    Not rounded. Validity and errors as salt_in_moisture; less than that wherever there is salt. Source:
+    WATER_PHASE_SOURCE.
     """
     _some_moisture(moisture_percent)
     require_composition(moisture_percent=moisture_percent, salt_percent=salt_percent)
@@ -64,9 +75,10 @@ def water_phase_salt(*, salt_percent: Decimal, moisture_percent: Decimal) -> Dec
 
 
 def moisture_without_fat(*, moisture_percent: Decimal, fat_percent: Decimal) -> Decimal:
-    """Moisture on a fat-free basis (MFFB, also MNFS), %: 100 x moisture / (100 - fat).
+    """Moisture on a fat-free basis (MFFB), the same as moisture in non-fat substance (MNFS), %.
 
-    Validity: together at most 100 %, fat below 100 %. Raises Refusal. Source: Codex CXS 283.
+    100 x moisture / (100 - fat), not rounded. Validity: together at most 100 %, fat below 100 %. Raises
+    Refusal. Source: RATIO_SOURCE.
     """
     require_composition(moisture_percent=moisture_percent, fat_percent=fat_percent)
     if fat_percent == _ALL:
@@ -77,7 +89,7 @@ def moisture_without_fat(*, moisture_percent: Decimal, fat_percent: Decimal) -> 
 def fat_in_dry_matter(*, moisture_percent: Decimal, fat_percent: Decimal) -> Decimal:
     """Fat in dry matter (FDM), %: 100 x fat / (100 - moisture).
 
-    Validity: together at most 100 %, moisture below 100 %. Raises Refusal. Source: Codex CXS 283.
+    Not rounded. Validity: together at most 100 %, moisture below 100 %. Raises Refusal. Source: RATIO_SOURCE.
     """
     require_composition(moisture_percent=moisture_percent, fat_percent=fat_percent)
     if moisture_percent == _ALL:
@@ -98,7 +110,8 @@ def firmness_classes(moisture_without_fat_percent: Decimal, *, scheme: str) -> t
 def fat_class(fat_in_dry_matter_percent: Decimal, *, scheme: str) -> str:
     """The fat class of a fat in dry matter; exactly on an edge is the upper class, but see 60 % of 1978.
 
-    scheme: a name of FAT. Raises Refusal outside 0 to 100 %, KeyError for an unknown scheme.
+    scheme: a name of FAT, which is the edition. Raises Refusal outside 0 to 100 %, KeyError for an unknown
+    scheme. Source: FAT[scheme].source.
     """
     _share(fat_in_dry_matter_percent, "fat_in_dry_matter")
     return next(band.name for band in FAT[scheme].bands if band.holds(fat_in_dry_matter_percent))
