@@ -8,6 +8,15 @@ NAMES: Words = {
     "control_chart": _("trend of values"),
     "individuals_chart": _("control chart of single values"),
     "median_of_values": _("median"),
+    "cusum_chart": _("cumulative sums"),
+    "ewma_chart": _("weighted moving average"),
+    "trend_target": _("target"),
+    "cusum_slack": _("slack (K)"),
+    "cusum_decision": _("decision interval (H)"),
+    "cusum_high": _("upper sum"),
+    "ewma_sigma": _("sigma"),
+    "ewma_weight": _("weight of the newest value"),
+    "ewma_average": _("weighted average"),
     "trend_values": _("values in the order of time"),
     "trend_kind": _("kind of values"),
     "values_plain": _("measured values"),
@@ -62,6 +71,30 @@ WORDS: Words = {
     "trend_step_range_limit": _("Largest usual moving range = 3.267 × %(range)s = %(upper)s"),
     "trend_step_sorted": _("Sorted: %(values)s"),
     "trend_step_middle": _("The middle one, of an even number the mean of the two: %(median)s"),
+    "trend_cusum_signal": _(
+        "The sums pass the decision interval %(decision)s at value number %(first)s: the process has "
+        "drifted. "
+        "Look for a cause."
+    ),
+    "trend_cusum_quiet": _("No sum passes the decision interval %(decision)s; the largest is %(largest)s."),
+    "trend_cusum_valid": _("The sums are never set back after a signal; a person begins anew on purpose."),
+    "trend_step_cusum_formula": _(
+        "Upper sum = max(0, value − (%(target)s + %(slack)s) + the one before); lower sum = max(0, "
+        "(%(target)s "
+        "− %(slack)s) − value + the one before); both begin at 0"
+    ),
+    "trend_step_cusum": _("Number %(number)s, value %(value)s: upper sum %(high)s, lower sum %(low)s"),
+    "trend_ewma_signal": _(
+        "The weighted average leaves its limits at value number %(first)s. Look for a cause."
+    ),
+    "trend_ewma_quiet": _("The weighted average stays within its limits; the last is %(average)s."),
+    "trend_ewma_valid": _("The limits widen over the first values and stand at three sigma of the average."),
+    "trend_step_ewma_formula": _(
+        "Average = %(weight)s × value + (1 − %(weight)s) × the one before; it begins at the target %(target)s"
+    ),
+    "trend_step_ewma": _(
+        "Number %(number)s, value %(value)s: average %(average)s, limits %(lower)s to %(upper)s"
+    ),
     "trend_median": _("The median of %(count)s values is %(median)s."),
     "trend_valid": _("Single values in the order of time, from a process that was not changed in between."),
     "trend_valid_median": _("Half of the values lie at or below it, half at or above."),

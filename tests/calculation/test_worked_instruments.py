@@ -163,6 +163,42 @@ def test_values_that_never_differ_are_answered_in_words_and_a_count_of_zero_is_r
     assert chart("10", "100", kind="values_counts").result.code == "trend_result_quiet"
 
 
+def test_the_published_cumulative_sums_are_quiet_and_a_drift_is_named_by_its_first_value() -> None:
+    # Montgomery and Runger, table 16-8: target 99, K 1, H 10, in control; upper sums 2.0, 0, 0, 0, 2.0, 0.5
+    given_ = {
+        "trend_kind": "values_plain",
+        "trend_target": values("99")[0],
+        "cusum_slack": values("1")[0],
+        "cusum_decision": values("10")[0],
+    }
+    quiet = work(
+        control_chart.CALCULATOR,
+        "cusum_chart",
+        trend_values=values("102.0", "94.8", "98.3", "98.4", "102.0", "98.5"),
+        **given_,
+    )
+    assert quiet.result.code == "trend_cusum_quiet"
+    sums = [Decimal(dict(step.params)["high"]) for step in quiet.steps[1:]]
+    assert sums == [2, 0, 0, 0, 2, Decimal("0.5")]
+    drift = work(control_chart.CALCULATOR, "cusum_chart", trend_values=values(*["103"] * 5), **given_)
+    assert words_of(drift)["first"] == "4"
+
+
+def test_the_published_weighted_averages_come_out_as_printed() -> None:
+    # NIST/SEMATECH e-Handbook 6.3.2.4: 50.60, 49.52, 50.56 with weight 0.3 and target 50
+    worked = work(
+        control_chart.CALCULATOR,
+        "ewma_chart",
+        trend_values=values("52.0", "47.0", "53.0"),
+        trend_kind="values_plain",
+        trend_target=values("50")[0],
+        ewma_sigma=values("2.0539")[0],
+        ewma_weight=values("0.3")[0],
+    )
+    found = [Decimal(dict(step.params)["average"]) for step in worked.steps[1:]]
+    assert found == [Decimal("50.6"), Decimal("49.52"), Decimal("50.564")]
+
+
 @settings(max_examples=100)
 @given(st.data())
 @pytest.mark.parametrize(("calculator", "name"), TASKS, ids=[f"{c.name} {n}" for c, n in TASKS])

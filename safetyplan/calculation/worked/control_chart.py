@@ -110,6 +110,95 @@ def work_delays(answers: Answers) -> Worked:
     )
 
 
+def work_cusum(answers: Answers) -> Worked:
+    """Tabular sums of the drift from a target, upwards and downwards."""
+    values = _values(answers)
+    target, slack, decision = (
+        answers.number(name).value for name in ("trend_target", "cusum_slack", "cusum_decision")
+    )
+    found = trends.cusum(values, target=target, slack=slack, decision=decision)
+    largest = max(*found.high, *found.low)
+    steps = [
+        say(
+            "trend_step_cusum",
+            number=str(number),
+            value=trim(value),
+            high=_text(high),
+            low=_text(low),
+        )
+        for number, (value, high, low) in enumerate(zip(values, found.high, found.low, strict=True), 1)
+    ]
+    if found.signals:
+        first = str(found.signals[0] + 1)
+        result = say("trend_cusum_signal", first=first, decision=trim(decision))
+    else:
+        result = say("trend_cusum_quiet", largest=_text(largest), decision=trim(decision))
+    formula = say("trend_step_cusum_formula", target=trim(target), slack=trim(slack))
+    return Worked(
+        result=result,
+        steps=(formula, *steps),
+        validity=(say("trend_valid"), say("trend_cusum_valid")),
+        cautions=(say("trend_not_critical"),),
+        sources=(trends.HANDBOOK,),
+        chart=Chart(
+            x="trend_number",
+            y="cusum_high",
+            trace="cusum_high",
+            points=tuple((Decimal(n), high) for n, high in enumerate(found.high, 1)),
+            limit="cusum_decision",
+            limit_steps=((Decimal(1), decision),),
+        ),
+    )
+
+
+def work_ewma(answers: Answers) -> Worked:
+    """The exponentially weighted moving average around a target, with its exact limits."""
+    values = _values(answers)
+    target, sigma, weight = (
+        answers.number(name).value for name in ("trend_target", "ewma_sigma", "ewma_weight")
+    )
+    found = trends.ewma(values, target=target, sigma=sigma, weight=weight)
+    rows = zip(values, found.values, found.lower, found.upper, strict=True)
+    steps = [
+        say(
+            "trend_step_ewma",
+            number=str(number),
+            value=trim(value),
+            average=_text(average),
+            lower=_text(lower),
+            upper=_text(upper),
+        )
+        for number, (value, average, lower, upper) in enumerate(rows, 1)
+    ]
+    if found.signals:
+        result = say("trend_ewma_signal", first=str(found.signals[0] + 1))
+    else:
+        result = say("trend_ewma_quiet", average=_text(found.values[-1]))
+    formula = say("trend_step_ewma_formula", weight=trim(weight), target=trim(target))
+    return Worked(
+        result=result,
+        steps=(formula, *steps),
+        validity=(say("trend_valid"), say("trend_ewma_valid")),
+        cautions=(say("trend_not_critical"),),
+        sources=(trends.HANDBOOK,),
+        chart=Chart(
+            x="trend_number",
+            y="ewma_average",
+            trace="ewma_average",
+            points=tuple((Decimal(n), average) for n, average in enumerate(found.values, 1)),
+            limit="trend_control_limit",
+            limit_steps=tuple((Decimal(n), upper) for n, upper in enumerate(found.upper, 1)),
+            target="trend_lower_and_mean",
+            target_steps=tuple((Decimal(n), lower) for n, lower in enumerate(found.lower, 1)),
+        ),
+    )
+
+
+def _number(name: str, default: str = "") -> Ask:
+    return Ask(name, quantity="ratio", units=("ratio",), default=default)
+
+
+_KIND = Ask("trend_kind", "choice", options=(PLAIN, COUNTS))
 _VALUES = Ask("trend_values", "numbers", "ratio", ("ratio",), help=say("trend_values_help"))
 
 CALCULATOR = Calculator(
@@ -119,10 +208,20 @@ CALCULATOR = Calculator(
             "individuals_chart",
             (
                 _VALUES,
-                Ask("trend_kind", "choice", options=(PLAIN, COUNTS)),
+                _KIND,
                 Ask("trend_rules", "choice", options=tuple(_SETS)),
             ),
             work_chart,
+        ),
+        Task(
+            "cusum_chart",
+            (_VALUES, _KIND, _number("trend_target"), _number("cusum_slack"), _number("cusum_decision")),
+            work_cusum,
+        ),
+        Task(
+            "ewma_chart",
+            (_VALUES, _KIND, _number("trend_target"), _number("ewma_sigma"), _number("ewma_weight", "0.2")),
+            work_ewma,
         ),
         Task("median_of_values", (_VALUES,), work_delays),
     ),

@@ -170,5 +170,21 @@ EXAMPLES: dict[tuple[str, str], Typed] = {
         "trend_kind": "values_plain",
         "trend_rules": "rules_default",
     },
+    # Montgomery and Runger, table 16-8: target 99, K 1, H 10
+    ("control-chart", "cusum_chart"): {
+        "trend_values": "102.0\n94.8\n98.3\n98.4\n102.0\n98.5",
+        "trend_kind": "values_plain",
+        "trend_target": "99",
+        "cusum_slack": "1",
+        "cusum_decision": "10",
+    },
+    # NIST/SEMATECH e-Handbook, 6.3.2.4
+    ("control-chart", "ewma_chart"): {
+        "trend_values": "52.0\n47.0\n53.0\n49.3\n50.1",
+        "trend_kind": "values_plain",
+        "trend_target": "50",
+        "ewma_sigma": "2.0539",
+        "ewma_weight": "0.3",
+    },
     ("control-chart", "median_of_values"): {"trend_values": "3\n5\n8\n40"},
 }
