@@ -14,6 +14,7 @@ from safetyplan.calculation import rounding
 from safetyplan.calculation.instruments_tables import (
     ALTITUDE_SOURCE,
     BUFFERS,
+    OTHER_SEVEN,
     SATURATION,
     SATURATION_SOURCE,
     Acceptance,
@@ -27,7 +28,11 @@ ICE_C = Decimal(0)
 SEA_LEVEL_HPA = 1013.25
 ISOPOTENTIAL = Decimal(7)
 _CHECKS = "range of the checks of a dairy; common practice, no source"
-CONFUSED = Decimal("0.14")
+# Beyond these a line through two points is no error of an instrument but a point taken wrongly.
+SLOPES = (Decimal("0.8"), Decimal("1.25"))
+# The slope of a sound electrode in food work, from memory.
+SOUND_PERCENT = (Decimal(92), Decimal(102))
+# Common practice, no source: a reading this near to the other buffer 7 is taken for it.
 CONFUSED_WITHIN = Decimal("0.03")
 
 
@@ -110,8 +115,8 @@ class AsFound:
     ) -> "AsFound":
         """Two checks, such as ice and boiling point: T = t0 + (r - r0) x (t1 - t0) / (r1 - r0).
 
-        Validity: the readings at least 1 apart and rising with the truth. Raises Refusal. Source: straight
-        line through two points.
+        Validity: the readings at least 1 apart and rising with the truth, the slope from 0.8 to 1.25. Raises
+        Refusal. Source: straight line through two points; its range is common practice, no source.
         """
         values = (shown_low, true_low, shown_high, true_high)
         if not all(value.is_finite() for value in values):
@@ -119,6 +124,8 @@ class AsFound:
         if shown_high - shown_low < 1 or true_high <= true_low:
             raise Refusal(say("instrument_points_close"), "shown_high")
         slope = (true_high - true_low) / (shown_high - shown_low)
+        low, high = SLOPES
+        require_within(slope, low, high, quantity="slope", unit="ratio", source=_CHECKS, field="shown_high")
         return cls(true_low - slope * shown_low, slope)
 
     def corrected(self, shown: Decimal) -> Decimal:
@@ -187,12 +194,16 @@ def phthalate_ph(*, temperature_c: Decimal) -> Decimal:
 
 @dataclass(frozen=True)
 class Electrode:
-    """What two buffers tell: slope in mV per pH and in % of the theory, offset at pH 7 in mV."""
+    """What two buffers tell: slope in mV per pH and in % of the theory, offset at pH 7 in mV.
+
+    difference_mv: the acid buffer less the other one.
+    """
 
     slope_mv: Decimal
     theory_mv: Decimal
     slope_percent: Decimal
     offset_mv: Decimal
+    difference_mv: Decimal
 
 
 def electrode(
@@ -202,7 +213,7 @@ def electrode(
 
     slope = (mV1 - mV2) / (pH1 - pH2), falling with the pH; % = 100 x -slope / Nernst; offset = mV at pH 7 on
     the same line. Exact but for the Nernst slope. Validity: buffers at least 1 pH apart, ± 1000 mV, 0 to
-    60 °C. Raises Refusal. Source: Nernst equation.
+    60 °C; the more acid buffer not below the other one. Raises Refusal. Source: Nernst equation.
     """
     for value, field in ((mv_low, "mv_low"), (mv_high, "mv_high")):
         require_within(
@@ -212,8 +223,11 @@ def electrode(
         raise Refusal(say("ph_buffers_close"), "buffer_high")
     theory = nernst_slope_mv(temperature_c=temperature_c)
     slope = (mv_high - mv_low) / (ph_high - ph_low)
+    if slope > 0:
+        raise Refusal(say("ph_millivolts_exchanged"), "mv_low")
     offset = mv_low + slope * (ISOPOTENTIAL - ph_low)
-    return Electrode(slope, theory, -100 * slope / theory, offset)
+    difference = mv_low - mv_high if ph_low < ph_high else mv_high - mv_low
+    return Electrode(slope, theory, -100 * slope / theory, offset, difference)
 
 
 Verdict = Literal["accepted", "slope", "offset", "both"]
@@ -230,9 +244,41 @@ def judge_electrode(found: Electrode, acceptance: Acceptance) -> Verdict:
     return "both" if not offset else "slope"
 
 
-def looks_confused(error_ph: Decimal) -> bool:
-    """Whether an error in a neutral buffer is that of taking the 6.86 buffer for the 7.00, or the reverse."""
-    return abs(abs(error_ph) - CONFUSED) <= CONFUSED_WITHIN
+def _shift(seven: str, temperature_c: Decimal) -> Decimal | None:
+    """The pH of the other buffer 7 less that of this one; None for any other buffer."""
+    other = OTHER_SEVEN.get(seven)
+    if other is None:
+        return None
+    return buffer_ph(other, temperature_c=temperature_c) - buffer_ph(seven, temperature_c=temperature_c)
+
+
+def looks_confused(error_ph: Decimal, *, buffer: str, temperature_c: Decimal) -> bool:
+    """Whether an error in a buffer 7 is that of having the other kind of buffer 7 in the beaker (0.14 pH).
+
+    Taken for 7.00, the buffer 6.86 reads too low; the reverse reads too high. Within 0.03 pH. A hint to read
+    the label. Validity: the temperatures of the tables. Raises Refusal. Source: the tables of the buffers.
+    """
+    shift = _shift(buffer, temperature_c)
+    return shift is not None and abs(error_ph - shift) <= CONFUSED_WITHIN
+
+
+def electrode_looks_confused(
+    found: Electrode, *, seven: str, other_ph: Decimal, temperature_c: Decimal
+) -> bool:
+    """Whether slope and offset of an electrode are those of having the other kind of buffer 7 in the beaker.
+
+    The offset is that of the confusion, within 0.03 pH, and with the other buffer 7 the slope is one of a
+    sound electrode (92 to 102 %). A slope alone is no sign of it: an electrode in use has 95 %. other_ph: of
+    the second buffer. A hint to read the label. Validity and source as `looks_confused`.
+    """
+    shift = _shift(seven, temperature_c)
+    if shift is None:
+        return False
+    apart = abs(buffer_ph(seven, temperature_c=temperature_c) - other_ph)
+    really = abs(buffer_ph(seven, temperature_c=temperature_c) + shift - other_ph)
+    matches = abs(found.offset_mv + found.theory_mv * shift) <= CONFUSED_WITHIN * found.theory_mv
+    low, high = SOUND_PERCENT
+    return matches and low <= found.slope_percent * apart / really <= high
 
 
 def shown_without_compensation(*, true_ph: Decimal, sample_c: Decimal, assumed_c: Decimal) -> Decimal:

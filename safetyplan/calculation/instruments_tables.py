@@ -15,10 +15,9 @@ class Buffer:
     source: str
 
 
-def _buffer(name: str, nominal: str, points: str, source: str) -> tuple[str, Buffer]:
-    """A buffer from pairs "°C:pH"."""
-    pairs = (pair.split(":") for pair in points.split())
-    found = tuple((Decimal(at), Decimal(ph)) for at, ph in pairs)
+def _buffer(name: str, nominal: str, values: str, source: str) -> tuple[str, Buffer]:
+    """A buffer from its pH at 0, 5, 10 ... 50 °C."""
+    found = tuple((Decimal(5 * n), Decimal(ph)) for n, ph in enumerate(values.split()))
     return name, Buffer(name, Decimal(nominal), found, source)
 
 
@@ -28,24 +27,18 @@ _TECHNICAL = "technical buffers 4.00, 7.00 and 10.01 (Foxboro MI 611-211, table 
 # The phosphate buffer 6.86 and the technical buffer 7.00 are two solutions: taking one for the other is an
 # error of 0.14 pH.
 BUFFERS: Mapping[str, Buffer] = dict(
-    (
-        _buffer("technical_7", "7.00", "0:7.12 5:7.09 10:7.06 15:7.04 20:7.02 25:7.00 30:6.99", _TECHNICAL),
-        _buffer("phthalate_4", "4.01", "10:4.00 20:4.00 25:4.01 30:4.01 40:4.03", _JIS),
-        _buffer(
-            "phosphate_6_86",
-            "6.86",
-            "0:6.98 5:6.95 10:6.92 15:6.90 20:6.88 25:6.86 30:6.85 35:6.84",
-            _JIS,
-        ),
-        _buffer("borate_9_18", "9.18", "0:9.46 5:9.39 10:9.33 15:9.27 20:9.22 25:9.18 30:9.14 35:9.10", _JIS),
-        _buffer(
-            "technical_10",
-            "10.01",
-            "0:10.32 5:10.25 10:10.18 15:10.12 20:10.06 25:10.01 30:9.97",
-            _TECHNICAL,
-        ),
+    _buffer(name, nominal, values, source)
+    for name, nominal, values, source in (
+        ("technical_4", "4.00", "4.00 4.00 4.00 4.00 4.00 4.00 4.01 4.02 4.03 4.04 4.06", _TECHNICAL),
+        ("technical_7", "7.00", "7.12 7.09 7.06 7.04 7.02 7.00 6.99 6.99 6.98 6.98 6.97", _TECHNICAL),
+        ("technical_10", "10.01", "10.32 10.25 10.18 10.12 10.06 10.01 9.97 9.93 9.89 9.86 9.83", _TECHNICAL),
+        ("phthalate_4", "4.01", "4.01 4.01 4.00 4.00 4.00 4.01 4.01 4.02 4.03 4.04 4.06", _JIS),
+        ("phosphate_6_86", "6.86", "6.98 6.95 6.92 6.90 6.88 6.86 6.85 6.84 6.84 6.83 6.83", _JIS),
+        ("borate_9_18", "9.18", "9.46 9.39 9.33 9.27 9.22 9.18 9.14 9.10 9.07 9.04 9.01", _JIS),
     )
 )
+# The two kinds of "buffer 7", each with the one it is mistaken for.
+OTHER_SEVEN: Mapping[str, str] = {"technical_7": "phosphate_6_86", "phosphate_6_86": "technical_7"}
 
 
 @dataclass(frozen=True)
@@ -94,6 +87,9 @@ TOLERANCES: Mapping[str, Tolerance] = {
         ("storage_thermometer", "2", "degF", _ALABAMA),
     )
 }
+
+# Weather moves the boiling point at one place by about so much either way; deep lows and strong highs more.
+WEATHER_C = Decimal("0.5")
 
 # IAPWS-IF97, region 4, backward equation: saturation temperature from pressure.
 SATURATION = (

@@ -27,15 +27,19 @@ def _needed(things: Sequence[object]) -> None:
 
 @dataclass(frozen=True)
 class Delays:
-    """How long after the observation records were made, in minutes: the median and the 90th of a hundred."""
+    """How long after the observation records were made, in minutes: the median and the 90th of a hundred.
+
+    early: how many were made before their observation, which is a contradiction to be looked at.
+    """
 
     count: int
     median_minutes: Decimal
     ninetieth_minutes: Decimal
+    early: int
 
 
 def entry_delays(moments: Sequence[tuple[datetime, datetime]]) -> Delays:
-    """Delays of (observed, recorded) pairs, in whole minutes; a record before its observation counts as 0.
+    """Delays of (observed, recorded) pairs, in whole minutes; one before its observation is early, delay 0.
 
     The 90th is the least delay that at least nine tenths of the records do not exceed. Raises Refusal for
     none. Source: definition of the median and the nearest-rank percentile.
@@ -44,7 +48,9 @@ def entry_delays(moments: Sequence[tuple[datetime, datetime]]) -> Delays:
     minute = timedelta(minutes=1)
     delays = sorted(max(0, (recorded - observed) // minute) for observed, recorded in moments)
     rank = -(-9 * len(delays) // 10)
-    return Delays(len(delays), middle([Decimal(delay) for delay in delays]), Decimal(delays[rank - 1]))
+    early = sum(recorded < observed for observed, recorded in moments)
+    median = middle([Decimal(delay) for delay in delays])
+    return Delays(len(delays), median, Decimal(delays[rank - 1]), early)
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,9 @@ from decimal import Decimal
 from safetyplan.calculation.rounding import amount, trim
 from safetyplan.calculation.sentences import Sentence, say
 
+# A number with more digits than this is written with an exponent, which `trim` does not do.
+_LONGEST = 27
+
 
 class Refusal(ValueError):
     """A calculation that cannot answer: the sentence says why, `field` names the input at fault, if any."""
@@ -23,7 +26,7 @@ def require_within(
     Not a number is outside every range. The refusal carries the range and the source.
     """
     if not value.is_finite() or not low <= value <= high:
-        given = amount(trim(value), unit) if value.is_finite() else str(value)
+        given = amount(trim(value), unit) if value.is_finite() and value.adjusted() < _LONGEST else str(value)
         sentence = say(
             "outside_validity",
             quantity=quantity,

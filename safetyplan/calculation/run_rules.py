@@ -1,9 +1,9 @@
 """Run rules on z-scores: patterns in the order of time that a stable process makes rarely.
 
 Exactly on a line is not beyond it. A point on the centre line breaks a run, a tie breaks a trend. "Six points
-rising" are five steps. More rules find more and cry wolf more: the four Western Electric rules together give
-a false alarm about every 92 points (Champ and Woodall 1987, from memory), so 1, 2, 3 and 5 are the default
-for weekly data.
+rising" are five steps. The last point of a pattern belongs to it. More rules find more and cry wolf more: the
+four Western Electric rules together give a false alarm about every 92 points (Champ and Woodall 1987, from
+memory), so 1, 2, 3 and 5 are the default for weekly data.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -23,8 +23,10 @@ def _side(scores: Scores) -> bool:
 
 
 def _beyond(scores: Scores, line: int, least: int) -> bool:
-    high, low = sum(z > line for z in scores), sum(z < -line for z in scores)
-    return max(high, low) >= least
+    """At least so many beyond the line on the side of the last one, which is itself beyond it."""
+    if scores[-1] < 0:
+        scores = [-z for z in scores]
+    return scores[-1] > line and sum(z > line for z in scores) >= least
 
 
 def _steady(scores: Scores) -> bool:

@@ -16,9 +16,10 @@ from safetyplan.calculation.refusal import Refusal
 from safetyplan.calculation.rounding import from_float
 from safetyplan.calculation.sentences import say
 
-# d2 and D4 of ranges of two values. Source: NIST/SEMATECH e-Handbook 6.3.2; Montgomery and Runger, table.
-D2 = 1.128379167
-D4 = 3.266532
+# d2 and D4 of ranges of two values, as rounded in the tables, so that the working can be followed by hand.
+# Source: NIST/SEMATECH e-Handbook 6.3.2; Montgomery and Runger, table.
+D2 = 1.128
+D4 = 3.267
 ENOUGH_POINTS = 20
 LARGEST = Decimal(10) ** 12
 HANDBOOK = "NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2"
@@ -34,8 +35,9 @@ def _floats(values: Sequence[Decimal], least: int) -> list[float]:
 
 
 def log10_counts(counts: Sequence[Decimal]) -> list[Decimal]:
-    """Colony counts as log10. Validity: above 0 (write "<10" as 10 or 5 and say so). Raises Refusal."""
-    if not all(count.is_finite() and count > 0 for count in counts):
+    """Colony counts as log10, in floats. Validity: above 0, from 10^-12 to 10^12 (write "<10" as 10 or 5 and
+    say so). Raises Refusal."""
+    if not all(count.is_finite() and 1 / LARGEST <= count <= LARGEST for count in counts):
         raise Refusal(say("trend_counts"), "trend_values")
     return [from_float(log10(count)) for count in counts]
 
@@ -118,7 +120,8 @@ def cusum(values: Sequence[Decimal], *, target: Decimal, slack: Decimal, decisio
     """
     if not (target.is_finite() and slack.is_finite() and decision.is_finite()) or slack < 0 or decision <= 0:
         raise Refusal(say("trend_cusum_range"), "trend_values")
-    _floats([*values, target, slack, decision], 1)
+    _floats(values, 1)
+    _floats([target, slack, decision], 1)
     high, low = Decimal(0), Decimal(0)
     highs, lows, signals = [], [], []
     for number, value in enumerate(values):

@@ -71,6 +71,7 @@ def scene_of(chart: Chart) -> Scene:
         floats(chart.target_steps),
         words,
         bands=floats(chart.bands),
+        more_target_steps=[floats(steps) for steps in chart.more_target_steps],
     )
 
 

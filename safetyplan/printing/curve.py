@@ -61,6 +61,7 @@ def curve_scene(
     words: Words,
     *,
     bands: Sequence[Point] = (),
+    more_target_steps: Sequence[Sequence[Point]] = (),
     width: float = 500.0,
     height: float = 165.0,
     x_step: float | None = None,
@@ -68,9 +69,10 @@ def curve_scene(
     """Draw measured points (x, y) with a limit and a target.
 
     A step (x, y) says: from x on, the level is y, until the next step or the right edge; "5.8 within 6 h and
-    5.4 within 24 h" is ((6, 5.8), (24, 5.4)), a bound from the start is ((0, 7),). `bands` are shaded
-    (from, to) stretches of x. Points need not be sorted; up to 60 are marked one by one, beyond that only the
-    line is drawn, thinned by `decimate`. The line between marks guides the eye and is no measured value.
+    5.4 within 24 h" is ((6, 5.8), (24, 5.4)), a bound from the start is ((0, 7),). `more_target_steps` are
+    further lines drawn as the target is. `bands` are shaded (from, to) stretches of x. Points need not be
+    sorted; up to 60 are marked one by one, beyond that only the line is drawn, thinned by `decimate`. The
+    line between marks guides the eye and is no measured value.
 
     `x_step` sets the distance of the marks on the x axis, such as 4 for hours of a day.
 
@@ -78,10 +80,13 @@ def curve_scene(
     """
     trace = decimate(_floats(points))
     limits, targets = _floats(limit_steps), _floats(target_steps)
-    across, up = _axes([*trace, *limits, *targets], _floats(bands), (width, height), x_step)
+    more = [_floats(steps) for steps in more_target_steps]
+    levels = [*limits, *targets, *(point for steps in more for point in steps)]
+    across, up = _axes([*trace, *levels], _floats(bands), (width, height), x_step)
     items: list[Item] = [*_bands(_floats(bands), across, up), *_frame(across, up, words)]
     items += _steps("limit", limits, across, up)
-    items += _steps("target", targets, across, up)
+    for steps in (targets, *more):
+        items += _steps("target", steps, across, up)
     items += _trace(trace, across, up)
     if not trace:
         items.append(

@@ -39,6 +39,7 @@ NAMES: Words = {
     "electrode_usual": _("85 to 105 %, offset 30 mV"),
     "electrode_food": _("92 to 102 %, offset 30 mV"),
     "electrode_strict": _("95 to 102 %, offset 30 mV"),
+    "technical_4": _("technical buffer 4.00"),
     "technical_7": _("technical buffer 7.00"),
     "phosphate_6_86": _("phosphate buffer 6.86"),
     "phthalate_4": _("phthalate buffer 4.01"),
@@ -46,6 +47,7 @@ NAMES: Words = {
     "technical_10": _("technical buffer 10.01"),
     "ph_shown": _("what the meter shows"),
     "ph_tolerance": _("tolerance"),
+    "slope": _("slope of the line through two points"),
 }
 
 WORDS: Words = {
@@ -57,14 +59,25 @@ WORDS: Words = {
     "instrument_outside": _(
         "The error is %(error)s, outside the tolerance of ± %(tolerance)s: the check fails."
     ),
+    "instrument_undecided": _(
+        "Undecided: the error is %(error)s against a tolerance of ± %(tolerance)s, and the weather alone can "
+        "make ± %(unsure)s of it. Use the pressure of the place."
+    ),
     "instrument_step_ice": _("Melting ice of clean water is %(true)s."),
     "instrument_step_pressure": _("At %(pressure)s water boils at %(true)s."),
-    "instrument_step_altitude": _("At %(altitude)s the standard atmosphere has %(pressure)s."),
+    "instrument_step_altitude": _(
+        "Standard atmosphere at h = %(altitude)s: 1013.25 hPa × (1 − 0.0000225577 × h)^5.25588 = "
+        "%(pressure)s."
+    ),
     "instrument_step_error": _("Error = shown − true = %(shown)s − %(true)s = %(error)s"),
     "instrument_step_constant": _("True = shown − error, with an error of %(error)s at every temperature."),
     "instrument_step_line": _(
-        "True = %(intercept)s + %(slope)s × shown: the straight line through the points shown as %(low)s and "
-        "%(high)s."
+        "Slope = (true hot − true cold) ÷ (shown hot − shown cold) = (%(true_high)s − %(true_low)s) ÷ "
+        "(%(shown_high)s − %(shown_low)s) = %(slope)s"
+    ),
+    "instrument_step_reading": _(
+        "True = true cold + slope × (shown − shown cold) = %(true_low)s + %(slope)s × (%(shown)s − "
+        "%(shown_low)s) = %(true)s"
     ),
     "instrument_recomputed": _("Shown %(shown)s: true would have been %(true)s."),
     "instrument_recomputed_caution": _(
@@ -100,12 +113,20 @@ WORDS: Words = {
     "instrument_altitude_help": _("Where the pressure is not known."),
     "ph_buffers_close": _("The two buffers must lie at least 1 pH apart."),
     "ph_step_buffer": _("The %(option)s has %(ph)s at %(temperature)s."),
-    "ph_step_theory": _("Slope by theory at this temperature: %(theory)s per pH."),
+    "ph_millivolts_exchanged": _(
+        "The more acid buffer must give the higher millivolts. Were the two readings exchanged?"
+    ),
+    "ph_step_theory": _(
+        "Slope by theory = 1000 × ln 10 × 8.31446 × T ÷ 96485.3, T = %(kelvin)s K: %(theory)s per pH."
+    ),
     "ph_step_slope": _(
         "Slope = (%(mv_high)s − %(mv_low)s) ÷ (%(ph_high)s − %(ph_low)s) = %(found)s per pH; ÷ %(theory)s by "
         "theory = %(slope)s"
     ),
-    "ph_step_offset": _("On the same line the electrode gives %(offset)s at pH 7: the offset."),
+    "ph_step_offset": _(
+        "Offset, at pH 7 on the same line = %(mv_low)s + (%(found)s per pH) × (pH 7 − %(ph_low)s) = "
+        "%(offset)s"
+    ),
     "ph_step_error": _("Error = shown − true = %(shown)s − %(true)s = %(error)s"),
     "ph_accepted": _(
         "Slope %(slope)s (%(low)s to %(high)s) and offset %(offset)s (at most ± %(most)s): the "
@@ -132,8 +153,7 @@ WORDS: Words = {
         "Clean the electrode, take fresh buffers, calibrate, and check again before the next reading."
     ),
     "ph_buffers_confused": _(
-        "An error of about 0.14 pH, or this slope, also comes of taking the buffer 6.86 for the buffer "
-        "7.00, or "
-        "the reverse: read the label."
+        "This also comes of taking the buffer 6.86 for the buffer 7.00, or the reverse, which differ by "
+        "about 0.14 pH: read the label."
     ),
 }

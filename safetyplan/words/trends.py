@@ -13,7 +13,7 @@ NAMES: Words = {
     "trend_target": _("target"),
     "cusum_slack": _("slack (K)"),
     "cusum_decision": _("decision interval (H)"),
-    "cusum_high": _("upper sum"),
+    "cusum_larger": _("larger of the upper and the lower sum"),
     "ewma_sigma": _("sigma"),
     "ewma_weight": _("weight of the newest value"),
     "ewma_average": _("weighted average"),
@@ -27,8 +27,13 @@ NAMES: Words = {
     "rules_nelson": _("all eight Nelson rules"),
     "trend_number": _("number of the value"),
     "trend_value": _("value"),
-    "trend_control_limit": _("upper control limit"),
-    "trend_lower_and_mean": _("lower control limit"),
+    "trend_control_limits": _("control limits and mean"),
+    "trend_ewma_limits": _("limits of the average"),
+    "trend_pattern": _("a pattern is complete"),
+    "trend_first": _("number of first values that the limits rest on"),
+    "trend_critical_limit": _("critical limit of the plan"),
+    "temperature_chart": _("control chart of temperatures"),
+    "ph_chart": _("control chart of pH"),
     "nelson_1": _("one value beyond three sigma"),
     "nelson_2": _("nine in a row on one side of the mean"),
     "nelson_3": _("six in a row rising, or falling"),
@@ -62,8 +67,11 @@ WORDS: Words = {
     ),
     "trend_result_quiet": _("No pattern found; control limits %(lower)s to %(upper)s."),
     "trend_signal": _("%(rule)s: complete at value number %(points)s."),
-    "trend_step_mean": _("Mean of %(points)s values: %(mean)s"),
-    "trend_step_range": _("Mean moving range, of the differences between neighbours: %(range)s"),
+    "trend_step_mean": _("Mean = sum ÷ number = (%(sum)s) ÷ %(count)s = %(mean)s"),
+    "trend_step_range": _(
+        "Mean moving range = sum of the differences between neighbours, without sign ÷ their number = "
+        "(%(sum)s) ÷ %(count)s = %(range)s"
+    ),
     "trend_step_sigma": _("Sigma = mean moving range ÷ 1.128 = %(range)s ÷ 1.128 = %(sigma)s"),
     "trend_step_limits": _(
         "Control limits = mean ± 3 × sigma = %(mean)s ± 3 × %(sigma)s = %(lower)s and %(upper)s"
@@ -102,6 +110,27 @@ WORDS: Words = {
         "Only %(points)s values: with fewer than %(enough)s the limits are provisional and should not "
         "be frozen."
     ),
+    "trend_frozen": _(
+        "The limits rest on the first %(first)s of the %(count)s values and stay as they are for the later "
+        "ones."
+    ),
+    "trend_first_range": _("%(typed)s: it must be a whole number from 2 to the %(count)s values given."),
+    "trend_first_help": _(
+        "Leave empty to take all. Limits from a first, quiet period stay frozen: later values do not move "
+        "them."
+    ),
+    "trend_critical_between": _(
+        "The critical limit %(limit)s lies between the control limits %(lower)s and %(upper)s: a process "
+        "without any pattern can still be outside it."
+    ),
+    "trend_critical_beyond": _(
+        "The critical limit %(limit)s lies outside the control limits %(lower)s to %(upper)s. It is judged "
+        "by itself, value by value."
+    ),
+    "trend_given_logged": _(
+        "Counts were brought to log10 first: target and widths are read as log10 too, 1 being a factor of "
+        "ten."
+    ),
     "trend_logged": _("Counts were brought to log10 first; the limits are log10 too."),
     "trend_not_critical": _(
         "A control limit is not a critical limit: it says what the process did, not what it must do. "
@@ -111,10 +140,12 @@ WORDS: Words = {
     "trend_false_alarms": _(
         "A pattern can come by chance, with more rules more often: the four Western Electric rules "
         "together about "
-        "every 92 points (from memory). A person looks for the cause."
+        "every 92 points (from memory). For weekly data four rules (Nelson 1, 2, 3 and 5) are therefore set "
+        "at first. A person looks for the cause."
     ),
     "trend_median_caution": _("A median hides the extremes: look at the largest values too."),
     "trend_values_help": _("At least two; twenty or more make limits worth keeping."),
+    "trend_median_help": _("Such as days to the end of deviations, or minutes of delay; in any order."),
     "signals_nothing": _("There are no records to look at."),
     "signals_no_digit": _("Only values with digits can be compared."),
     "signals_least": _("Fewer than two entries in a minute are no signal."),

@@ -45,7 +45,7 @@ def boiling(inputs: dict[str, Any], unit: str) -> Decimal:
 
 COMPUTED: list[tuple[str, Callable[[dict[str, Any], str], Any]]] = [
     ("IN-NERNST", lambda i, u: instruments.nernst_slope_mv(temperature_c=i["T_C"])),
-    ("IN-EL1-D", lambda i, u: abs(i["mV_pH7.01"] - i["mV_pH4.01"])),
+    ("IN-EL1-D", lambda i, u: by_buffers(i).difference_mv),
     ("IN-EL", lambda i, u: by_buffers(i).slope_percent),
     ("IN-BUF", lambda i, u: instruments.buffer_ph(BUFFER_NAMES[i["buffer"]], temperature_c=i["T_C"])),
     ("IN-TBUF", lambda i, u: instruments.buffer_ph(TECHNICAL[i["nominal_buffer"]], temperature_c=i["T_C"])),
@@ -132,8 +132,11 @@ def test_two_points_too_close_or_exchanged_are_refused_and_apart_they_are_not() 
         lambda: instruments.boiling_point_c(pressure_hpa=Decimal("NaN")),
         lambda: instruments.pressure_at_altitude_hpa(altitude_m=Decimal(3501)),
         lambda: instruments.nernst_slope_mv(temperature_c=Decimal(61)),
-        lambda: instruments.buffer_ph("phthalate_4", temperature_c=Decimal(9)),
-        lambda: instruments.buffer_ph("technical_7", temperature_c=Decimal("30.1")),
+        lambda: instruments.buffer_ph("phthalate_4", temperature_c=Decimal("-0.1")),
+        lambda: instruments.buffer_ph("technical_7", temperature_c=Decimal("50.1")),
+        lambda: AsFound.two_points(
+            shown_low=Decimal(0), true_low=Decimal(0), shown_high=Decimal(1), true_high=Decimal(100)
+        ),
         lambda: instruments.phthalate_ph(temperature_c=Decimal(-1)),
     ],
 )
@@ -186,7 +189,7 @@ def test_an_ideal_electrode_with_an_offset_shows_its_whole_slope_and_the_offset(
     ],
 )
 def test_an_electrode_is_judged_at_every_edge_of_a_criterion(slope: str, offset: str, verdict: str) -> None:
-    found = Electrode(Decimal("-59"), Decimal("59.16"), Decimal(slope), Decimal(offset))
+    found = Electrode(Decimal("-59"), Decimal("59.16"), Decimal(slope), Decimal(offset), Decimal(176))
     assert judge_electrode(found, ACCEPTANCES["electrode_usual"]) == verdict
 
 
@@ -198,10 +201,55 @@ def test_the_worked_electrodes_are_accepted_and_rejected_as_printed() -> None:
     assert judge_electrode(by_buffers(rows["IN-EL2-S"]), usual) == "slope"
 
 
-def test_taking_686_for_700_is_noticed_and_an_ordinary_error_is_not() -> None:
-    assert instruments.looks_confused(Decimal("0.14"))
-    assert instruments.looks_confused(Decimal("-0.12"))
-    assert not instruments.looks_confused(Decimal("0.05"))
+# The two buffers 7 differ by 0.14 pH at 25 °C and by 0.14 at 10 °C (7.06, 6.92): their tables
+@pytest.mark.parametrize("temperature", [Decimal(10), Decimal(25)])
+def test_taking_686_for_700_is_noticed_and_an_ordinary_error_or_another_buffer_is_not(
+    temperature: Decimal,
+) -> None:
+    def confused(error: str, buffer: str) -> bool:
+        return instruments.looks_confused(Decimal(error), buffer=buffer, temperature_c=temperature)
+
+    assert confused("-0.14", "technical_7")
+    assert confused("0.12", "phosphate_6_86")
+    assert not confused("0.14", "technical_7")
+    assert not confused("-0.05", "technical_7")
+    assert not confused("-0.14", "phthalate_4")
+
+
+@given(
+    st.decimals(0, 50, places=1),
+    st.decimals(93, 101, places=1),
+    st.sampled_from(["technical_7", "phosphate_6_86"]),
+)
+def test_the_wrong_buffer_7_shows_in_the_millivolts_and_the_right_one_does_not(
+    temperature: Decimal, percent: Decimal, said: str
+) -> None:
+    # an electrode without offset, its millivolts by the Nernst equation
+    slope = instruments.nernst_slope_mv(temperature_c=temperature) * percent / 100
+    four = instruments.buffer_ph("phthalate_4", temperature_c=temperature)
+
+    def suspected(in_the_beaker: str) -> bool:
+        really = instruments.buffer_ph(in_the_beaker, temperature_c=temperature)
+        found = instruments.electrode(
+            mv_low=slope * (7 - four),
+            ph_low=four,
+            mv_high=slope * (7 - really),
+            ph_high=instruments.buffer_ph(said, temperature_c=temperature),
+            temperature_c=temperature,
+        )
+        return instruments.electrode_looks_confused(
+            found, seven=said, other_ph=four, temperature_c=temperature
+        )
+
+    assert suspected({"technical_7": "phosphate_6_86"}.get(said, "technical_7"))
+    assert not suspected(said)
+
+
+def test_millivolts_that_rise_with_the_ph_are_refused_and_equal_ones_are_a_dead_electrode() -> None:
+    buffers = {"ph_low": Decimal(4), "ph_high": Decimal(7), "temperature_c": Decimal(25)}
+    with pytest.raises(Refusal):
+        instruments.electrode(mv_low=Decimal(0), mv_high=Decimal(177), **buffers)
+    assert instruments.electrode(mv_low=Decimal(5), mv_high=Decimal(5), **buffers).slope_percent == 0
 
 
 def test_exactly_the_tolerance_is_within_it() -> None:

@@ -28,10 +28,14 @@ def readings_of(pairs: list[tuple[int, str]]) -> list[Taken]:
 
 
 def falls(minute: int, checks: list[tuple[int, bool]]) -> bool:
-    """Brute force: a failed check at or after the reading with no good one from the reading up to it."""
+    """Brute force: a failed check with no good one between it and the reading, on either side of it."""
+    good = {when for when, passed in checks if passed}
+    failed = {when for when, passed in checks if not passed}
     return any(
-        not passed and failed >= minute and not any(good and minute <= when < failed for when, good in checks)
-        for failed, passed in checks
+        not any(when in good for when in range(minute, fail))
+        if fail >= minute
+        else not any(when in good for when in range(fail + 1, minute + 1))
+        for fail in failed
     )
 
 
@@ -56,8 +60,26 @@ def test_the_order_in_which_checks_and_readings_are_given_makes_no_difference(
 
 def test_a_failed_check_reaches_back_to_the_last_good_one_and_not_beyond() -> None:
     checks = checks_of([(0, True), (10, True), (30, False)])
-    found = look_back(checks, readings_of([(5, "A"), (10, "B"), (11, "C"), (30, "D"), (31, "E")]))
+    found = look_back(checks, readings_of([(5, "A"), (10, "B"), (11, "C"), (30, "D")]))
     assert found.lots == ("C", "D")
+
+
+def test_after_a_failure_nothing_is_valid_until_the_instrument_is_found_good_again() -> None:
+    readings = readings_of([(30, "A"), (31, "B"), (44, "C"), (45, "D"), (46, "E")])
+    found = look_back(checks_of([(10, True), (30, False), (45, True)]), readings)
+    assert [(one.taken.lot, one.known) for one in found.fallen] == [("A", False), ("B", True), ("C", True)]
+    assert look_back(checks_of([(10, True), (30, False)]), readings).lots == ("A", "B", "C", "D", "E")
+
+
+def test_checks_count_by_their_minute() -> None:
+    seconds = timedelta(seconds=40)
+    good, failed = Check(at(10) + seconds, passed=True), Check(at(30), passed=False)
+    same_minute = Check(at(30) + seconds, passed=True)
+    readings = [
+        Taken("1", at(10) + seconds / 2, Decimal(4), "A"),
+        Taken("2", at(30) + seconds, Decimal(4), "B"),
+    ]
+    assert look_back([good, failed, same_minute], readings).lots == ("B",)
 
 
 def test_a_first_check_that_fails_reaches_back_to_the_beginning() -> None:
@@ -77,8 +99,9 @@ def test_without_a_known_error_nothing_is_recomputed() -> None:
 
 
 def test_two_failures_in_a_row_name_the_first_that_reaches_a_reading() -> None:
-    found = look_back(checks_of([(0, True), (10, False), (20, False)]), readings_of([(5, "A"), (15, "B")]))
-    assert [one.failed.at for one in found.fallen] == [at(10), at(20)]
+    checks = checks_of([(0, True), (10, False), (20, False)])
+    found = look_back(checks, readings_of([(5, "A"), (15, "B"), (25, "C")]))
+    assert [one.failed.at for one in found.fallen] == [at(10), at(20), at(20)]
 
 
 def test_a_good_check_of_the_same_minute_does_not_heal_a_failed_one() -> None:

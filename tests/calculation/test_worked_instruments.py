@@ -55,13 +55,32 @@ def test_at_5000_ft_water_boils_at_the_published_temperature() -> None:
         "boiling_point",
         thermometer_shown=number("202.9", "degF"),
         altitude=number("5000", "ft"),
-        thermometer_use="probe_half_degree",
+        thermometer_use="probe_one_degree",
     )
     assert worked.result.code == "instrument_within"
     assert [step.code for step in worked.steps][:2] == [
         "instrument_step_altitude",
         "instrument_step_pressure",
     ]
+
+
+# at 300 m by the standard atmosphere: 98.98 °C (iapws), and the weather makes ± 0.5 °C of it
+@pytest.mark.parametrize(
+    ("use", "shown", "code"),
+    [
+        ("probe_half_degree", "98.9", "instrument_undecided"),
+        ("indicating", "99", "instrument_undecided"),
+        ("probe_half_degree", "99.9", "instrument_undecided"),
+        ("probe_half_degree", "100", "instrument_outside"),
+        ("probe_one_degree", "98.5", "instrument_within"),
+        ("probe_one_degree", "98.4", "instrument_undecided"),
+    ],
+)
+def test_by_altitude_only_what_holds_in_any_weather_is_said(use: str, shown: str, code: str) -> None:
+    given_ = {"altitude": number("300", "m"), "thermometer_use": use}
+    found = thermometer("boiling_point", thermometer_shown=number(shown, "degC"), **given_)
+    assert found.result.code == code
+    assert (found.cautions[0].code == "instrument_look_back") == (code == "instrument_outside")
 
 
 def test_pressure_and_altitude_together_or_neither_are_refused() -> None:
@@ -85,7 +104,21 @@ def test_readings_are_put_right_by_the_published_two_points() -> None:
         readings=(number("72.0", "degC"),),
     )
     assert words_of(worked)["true"] == "71.56 °C"
+    assert [step.code for step in worked.steps] == ["instrument_step_line", "instrument_step_reading"]
     assert worked.cautions[0].code == "instrument_recomputed_caution"
+
+
+def test_a_reading_far_from_both_points_is_not_put_right() -> None:
+    points = {
+        "shown_low": number("0", "degC"),
+        "true_low": number("0", "degC"),
+        "shown_high": number("50", "degC"),
+        "true_high": number("50", "degC"),
+    }
+    with pytest.raises(Refusal) as caught:
+        thermometer("readings_two_points", **points, readings=(number("60.1", "degC"),))
+    assert caught.value.field == "readings"
+    assert thermometer("readings_two_points", **points, readings=(number("60", "degC"),)).steps
 
 
 def electrode(neutral: str, other: str, **changes: object) -> Worked:
@@ -109,15 +142,23 @@ def test_the_published_electrodes_are_accepted_and_rejected() -> None:
 
 
 def test_a_slope_that_comes_of_mixed_up_buffers_is_pointed_out() -> None:
-    # 2.85 pH x 59.16 mV between the buffers 4.01 and 6.86, taken for 4.01 and 7.00
-    confused = electrode("0", "168.6")
+    # 59.16 mV per pH in the buffers 4.01 and 6.86, taken for 4.01 and 7.00
+    confused = electrode("8.3", "176.9")
     assert any(s.code == "ph_buffers_confused" for s in confused.cautions)
-    assert not any(s.code == "ph_buffers_confused" for s in electrode("0", "177").cautions)
+    # a sound electrode, and one in use with 95 % of the slope
+    for plain in (electrode("0", "177"), electrode("0", "168.6")):
+        assert not any(s.code == "ph_buffers_confused" for s in plain.cautions)
+
+
+def test_exchanged_millivolts_are_refused_at_their_field() -> None:
+    with pytest.raises(Refusal) as caught:
+        electrode("177", "0")
+    assert (caught.value.sentence.code, caught.value.field) == ("ph_millivolts_exchanged", "mv_other")
 
 
 def test_a_buffer_outside_its_table_is_refused_at_the_temperature() -> None:
     with pytest.raises(Refusal) as caught:
-        electrode("0", "177", buffer_temperature=number("5", "degC"))
+        electrode("0", "177", buffer_temperature=number("51", "degC"))
     assert caught.value.field == "buffer_temperature"
 
 
@@ -134,8 +175,8 @@ def test_a_reading_in_a_buffer_is_compared_with_its_ph_at_the_temperature() -> N
     assert work(calculator, task, ph_shown=number("6.96", "pH"), **given_).result.code == "ph_reading_outside"
 
 
-def chart(*texts: str, kind: str = "values_plain") -> Worked:
-    given_ = {"trend_values": values(*texts), "trend_kind": kind, "trend_rules": "rules_default"}
+def chart(*texts: str, kind: str = "values_plain", **more: object) -> Worked:
+    given_ = {"trend_values": values(*texts), "trend_kind": kind, "trend_rules": "rules_default", **more}
     return work(control_chart.CALCULATOR, "individuals_chart", **given_)
 
 
@@ -143,16 +184,82 @@ def test_the_handbook_chart_has_its_published_limits_and_is_provisional() -> Non
     # NIST/SEMATECH e-Handbook 6.3.2.2: 50.81, limits 55.8041 and 45.8159
     flow = ("49.6", "47.6", "49.9", "51.3", "47.8", "51.2", "52.6", "52.4", "53.6", "52.1")
     worked = chart(*flow)
-    # the handbook rounds the constant to 1.128, which moves its limits by 0.002
-    assert abs(Decimal(words_of(worked)["upper"]) - Decimal("55.8041")) < Decimal("0.003")
-    assert abs(Decimal(words_of(worked)["lower"]) - Decimal("45.8159")) < Decimal("0.003")
+    assert words_of(worked)["upper"] == "55.804"
+    assert words_of(worked)["lower"] == "45.816"
     assert any(s.code == "trend_provisional" for s in worked.validity)
     assert worked.cautions[0].code == "trend_not_critical"
 
 
 def test_a_value_far_out_is_named_by_its_number() -> None:
-    worked = chart(*["4.0", "4.1"] * 10, "9.0")
+    worked = chart(*["4.0", "4.1"] * 10, "9.0", trend_first=number("20", "count"))
     assert dict(worked.more[0].params) == {"points": "21", "rule": "nelson_1"}
+    assert worked.chart is not None
+    assert worked.chart.bands == ((Decimal("20.5"), Decimal("21.5")),)
+
+
+def test_neighbouring_points_of_one_pattern_are_told_as_a_stretch() -> None:
+    worked = chart(*["4.0", "4.2"] * 5, *["4.3"] * 11, trend_first=number("10", "count"))
+    assert [dict(s.params)["points"] for s in worked.more if dict(s.params)["rule"] == "nelson_2"] == [
+        "18 – 21"
+    ]
+
+
+def test_frozen_limits_rest_on_the_first_values_only() -> None:
+    quiet = ["4.0", "4.1"] * 10
+    frozen = chart(*quiet, "5.0", "5.1", trend_first=number("20", "count"))
+    assert words_of(frozen)["upper"] == words_of(chart(*quiet))["upper"]
+    assert any(s.code == "trend_frozen" for s in frozen.validity)
+    assert not any(s.code == "trend_provisional" for s in frozen.validity)
+    for wrong in ("1", "2.5", "23"):
+        with pytest.raises(Refusal) as caught:
+            chart(*quiet, "5.0", "5.1", trend_first=number(wrong, "count"))
+        assert caught.value.field == "trend_first"
+
+
+def test_the_critical_limit_stands_beside_the_control_limits() -> None:
+    # mean 4, MR 2/3: limits 4 ± 3 × 0.6667 ÷ 1.128 = 4 ± 1.773, by hand
+    steady = ("4", "3.5", "4.5", "4")
+    assert chart(*steady, trend_critical_limit=number("5", "ratio")).more[0].code == "trend_critical_between"
+    assert chart(*steady, trend_critical_limit=number("7", "ratio")).more[0].code == "trend_critical_beyond"
+
+
+def test_the_chart_draws_both_control_limits_the_mean_and_the_critical_limit() -> None:
+    found = chart("4", "3.5", "4.5", "4", trend_critical_limit=number("7", "ratio")).chart
+    assert found is not None
+    lines = [steps[0][1] for steps in (found.target_steps, *found.more_target_steps)]
+    # by hand, as above
+    assert [float(line) for line in lines] == pytest.approx([5.773, 4, 2.227], abs=0.001)
+    assert (found.limit, found.limit_steps[0][1]) == ("trend_critical_limit", 7)
+    plain = chart("4", "3.5", "4.5", "4").chart
+    assert plain is not None
+    assert (plain.limit, plain.limit_steps) == ("", ())
+
+
+def test_temperatures_below_zero_are_charted_in_their_unit_and_a_limit_in_another_is_converted() -> None:
+    cold = tuple(Number(Decimal(text), "degC") for text in ("-18", "-18.5", "-17.5", "-18"))
+    found = work(
+        control_chart.CALCULATOR,
+        "temperature_chart",
+        trend_values=cold,
+        trend_rules="rules_default",
+        trend_critical_limit=number("5", "degF"),
+    )
+    assert words_of(found)["upper"] == "-16.227 °C"
+    # 5 °F are -15 °C
+    assert dict(found.more[0].params)["limit"] == "-15.000 °C"
+
+
+def test_the_working_of_a_chart_is_complete_and_gives_each_number() -> None:
+    steps = chart("4", "3.5", "4.5", "4").steps
+    assert [s.code for s in steps] == [
+        "trend_step_mean",
+        "trend_step_range",
+        "trend_step_sigma",
+        "trend_step_limits",
+        "trend_step_range_limit",
+    ]
+    assert dict(steps[0].params)["sum"] == "4.0 + 3.5 + 4.5 + 4.0"
+    assert dict(steps[1].params) == {"sum": "0.5 + 1.0 + 0.5", "count": "3", "range": "0.667"}
 
 
 def test_values_that_never_differ_are_answered_in_words_and_a_count_of_zero_is_refused() -> None:
@@ -182,6 +289,15 @@ def test_the_published_cumulative_sums_are_quiet_and_a_drift_is_named_by_its_fir
     assert sums == [2, 0, 0, 0, 2, Decimal("0.5")]
     drift = work(control_chart.CALCULATOR, "cusum_chart", trend_values=values(*["103"] * 5), **given_)
     assert words_of(drift)["first"] == "4"
+    down = work(control_chart.CALCULATOR, "cusum_chart", trend_values=values(*["95"] * 5), **given_)
+    assert down.chart is not None
+    assert down.chart.points[-1][1] == 15
+    with pytest.raises(Refusal) as caught:
+        work(control_chart.CALCULATOR, "cusum_chart", **given_)
+    assert caught.value.field == "trend_values"
+    counts = {**given_, "trend_kind": "values_counts"}
+    logged = work(control_chart.CALCULATOR, "cusum_chart", trend_values=values("1000"), **counts)
+    assert logged.validity[-1].code == "trend_given_logged"
 
 
 def test_the_published_weighted_averages_come_out_as_printed() -> None:

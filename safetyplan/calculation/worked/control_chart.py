@@ -1,20 +1,14 @@
-"""A control chart of individual values: its limits, and the run rules they break."""
+"""Trends of values: a chart of individual values, cumulative sums, weighted averages, the median."""
 
 from decimal import Decimal
 
-from safetyplan.calculation import run_rules, trends
+from safetyplan.calculation import trends
 from safetyplan.calculation.refusal import Refusal
 from safetyplan.calculation.rounding import significant_text, trim
 from safetyplan.calculation.sentences import Sentence, say
+from safetyplan.calculation.worked import individuals_chart
+from safetyplan.calculation.worked.individuals_chart import COUNTS, PLAIN
 from safetyplan.calculation.worked.shape import Answers, Ask, Calculator, Chart, Task, Worked
-
-PLAIN, COUNTS = "values_plain", "values_counts"
-DEFAULT, WESTERN, ALL_NELSON = "rules_default", "rules_western", "rules_nelson"
-_SETS = {
-    DEFAULT: run_rules.DEFAULT_RULES,
-    WESTERN: tuple(name for name in run_rules.RULES if name.startswith("western")),
-    ALL_NELSON: tuple(name for name in run_rules.RULES if name.startswith("nelson")),
-}
 
 
 def _text(value: Decimal) -> str:
@@ -27,72 +21,6 @@ def _values(answers: Answers) -> list[Decimal]:
         raise Refusal(say("trend_counts"), "trend_values")
     values = [number.value for number in numbers]
     return trends.log10_counts(values) if answers.choice("trend_kind") == COUNTS else values
-
-
-def work_chart(answers: Answers) -> Worked:
-    """Limits of individuals and moving ranges, and the signals by a set of run rules."""
-    values = _values(answers)
-    limits = trends.individuals(values)
-    chosen = _SETS[answers.choice("trend_rules")]
-    found = {} if limits.flat else run_rules.signals(trends.z_scores(values, limits), chosen)
-    steps = (
-        say("trend_step_mean", mean=_text(limits.mean), points=str(limits.points)),
-        say("trend_step_range", range=_text(limits.moving_range)),
-        say("trend_step_sigma", range=_text(limits.moving_range), sigma=_text(limits.sigma)),
-        say(
-            "trend_step_limits",
-            mean=_text(limits.mean),
-            sigma=_text(limits.sigma),
-            lower=_text(limits.lower),
-            upper=_text(limits.upper),
-        ),
-        say("trend_step_range_limit", range=_text(limits.moving_range), upper=_text(limits.range_upper)),
-    )
-    return Worked(
-        result=_result(limits, found),
-        more=tuple(_signal(name, places) for name, places in found.items()),
-        steps=steps,
-        validity=_validity(limits, answers.choice("trend_kind")),
-        cautions=(say("trend_not_critical"), say("trend_false_alarms")),
-        sources=(trends.HANDBOOK, run_rules.NELSON_SOURCE, run_rules.WESTERN_SOURCE),
-        chart=_chart(values, limits),
-    )
-
-
-def _result(limits: trends.Individuals, found: dict[str, tuple[int, ...]]) -> Sentence:
-    lower, upper = _text(limits.lower), _text(limits.upper)
-    if limits.flat:
-        return say("trend_result_flat", mean=_text(limits.mean))
-    if found:
-        return say("trend_result_signals", count=str(len(found)), lower=lower, upper=upper)
-    return say("trend_result_quiet", lower=lower, upper=upper)
-
-
-def _signal(name: str, places: tuple[int, ...]) -> Sentence:
-    return say("trend_signal", rule=name, points=", ".join(str(place + 1) for place in places))
-
-
-def _validity(limits: trends.Individuals, kind: str) -> tuple[Sentence, ...]:
-    found = [say("trend_valid")]
-    if limits.provisional:
-        found.append(say("trend_provisional", points=str(limits.points), enough=str(trends.ENOUGH_POINTS)))
-    if kind == COUNTS:
-        found.append(say("trend_logged"))
-    return tuple(found)
-
-
-def _chart(values: list[Decimal], limits: trends.Individuals) -> Chart:
-    points = tuple((Decimal(number), value) for number, value in enumerate(values, 1))
-    return Chart(
-        x="trend_number",
-        y="trend_value",
-        trace="trend_value",
-        points=points,
-        limit="trend_control_limit",
-        limit_steps=((Decimal(1), limits.upper),),
-        target="trend_lower_and_mean",
-        target_steps=((Decimal(1), limits.lower),),
-    )
 
 
 def work_delays(answers: Answers) -> Worked:
@@ -117,7 +45,7 @@ def work_cusum(answers: Answers) -> Worked:
         answers.number(name).value for name in ("trend_target", "cusum_slack", "cusum_decision")
     )
     found = trends.cusum(values, target=target, slack=slack, decision=decision)
-    largest = max(*found.high, *found.low)
+    larger = [max(high, low) for high, low in zip(found.high, found.low, strict=True)]
     steps = [
         say(
             "trend_step_cusum",
@@ -132,19 +60,19 @@ def work_cusum(answers: Answers) -> Worked:
         first = str(found.signals[0] + 1)
         result = say("trend_cusum_signal", first=first, decision=trim(decision))
     else:
-        result = say("trend_cusum_quiet", largest=_text(largest), decision=trim(decision))
+        result = say("trend_cusum_quiet", largest=_text(max(larger)), decision=trim(decision))
     formula = say("trend_step_cusum_formula", target=trim(target), slack=trim(slack))
     return Worked(
         result=result,
         steps=(formula, *steps),
-        validity=(say("trend_valid"), say("trend_cusum_valid")),
+        validity=(say("trend_valid"), say("trend_cusum_valid"), *_logged(answers)),
         cautions=(say("trend_not_critical"),),
         sources=(trends.HANDBOOK,),
         chart=Chart(
             x="trend_number",
-            y="cusum_high",
-            trace="cusum_high",
-            points=tuple((Decimal(n), high) for n, high in enumerate(found.high, 1)),
+            y="cusum_larger",
+            trace="cusum_larger",
+            points=tuple((Decimal(n), one) for n, one in enumerate(larger, 1)),
             limit="cusum_decision",
             limit_steps=((Decimal(1), decision),),
         ),
@@ -178,7 +106,7 @@ def work_ewma(answers: Answers) -> Worked:
     return Worked(
         result=result,
         steps=(formula, *steps),
-        validity=(say("trend_valid"), say("trend_ewma_valid")),
+        validity=(say("trend_valid"), say("trend_ewma_valid"), *_logged(answers)),
         cautions=(say("trend_not_critical"),),
         sources=(trends.HANDBOOK,),
         chart=Chart(
@@ -186,12 +114,15 @@ def work_ewma(answers: Answers) -> Worked:
             y="ewma_average",
             trace="ewma_average",
             points=tuple((Decimal(n), average) for n, average in enumerate(found.values, 1)),
-            limit="trend_control_limit",
-            limit_steps=tuple((Decimal(n), upper) for n, upper in enumerate(found.upper, 1)),
-            target="trend_lower_and_mean",
-            target_steps=tuple((Decimal(n), lower) for n, lower in enumerate(found.lower, 1)),
+            target="trend_ewma_limits",
+            target_steps=tuple((Decimal(n), upper) for n, upper in enumerate(found.upper, 1)),
+            more_target_steps=(tuple((Decimal(n), lower) for n, lower in enumerate(found.lower, 1)),),
         ),
     )
+
+
+def _logged(answers: Answers) -> tuple[Sentence, ...]:
+    return (say("trend_given_logged"),) if answers.choice("trend_kind") == COUNTS else ()
 
 
 def _number(name: str, default: str = "") -> Ask:
@@ -204,15 +135,7 @@ _VALUES = Ask("trend_values", "numbers", "ratio", ("ratio",), help=say("trend_va
 CALCULATOR = Calculator(
     "control_chart",
     (
-        Task(
-            "individuals_chart",
-            (
-                _VALUES,
-                _KIND,
-                Ask("trend_rules", "choice", options=tuple(_SETS)),
-            ),
-            work_chart,
-        ),
+        *individuals_chart.TASKS,
         Task(
             "cusum_chart",
             (_VALUES, _KIND, _number("trend_target"), _number("cusum_slack"), _number("cusum_decision")),
@@ -223,6 +146,10 @@ CALCULATOR = Calculator(
             (_VALUES, _KIND, _number("trend_target"), _number("ewma_sigma"), _number("ewma_weight", "0.2")),
             work_ewma,
         ),
-        Task("median_of_values", (_VALUES,), work_delays),
+        Task(
+            "median_of_values",
+            (Ask("trend_values", "numbers", "ratio", ("ratio",), help=say("trend_median_help")),),
+            work_delays,
+        ),
     ),
 )

@@ -11,7 +11,7 @@ from safetyplan.calculation.worked.shape import Answers, Ask, Calculator, Chart,
 
 _TEMPERATURE = Ask("buffer_temperature", quantity="temperature", units=("degC", "degF"))
 _NEUTRAL = ("technical_7", "phosphate_6_86")
-_OTHER = ("phthalate_4", "borate_9_18", "technical_10")
+_OTHER = ("technical_4", "phthalate_4", "borate_9_18", "technical_10")
 
 
 def _mv(value: Decimal) -> str:
@@ -43,9 +43,14 @@ def work_millivolts(answers: Answers) -> Worked:
     ph_other, step_other = _buffer(other, temperature)
     mv_neutral, mv_other = answers.number("mv_neutral").value, answers.number("mv_other").value
     (ph_low, mv_low), (ph_high, mv_high) = sorted(((ph_neutral, mv_neutral), (ph_other, mv_other)))
-    found = instruments.electrode(
-        mv_low=mv_low, ph_low=ph_low, mv_high=mv_high, ph_high=ph_high, temperature_c=temperature
-    )
+    try:
+        found = instruments.electrode(
+            mv_low=mv_low, ph_low=ph_low, mv_high=mv_high, ph_high=ph_high, temperature_c=temperature
+        )
+    except Refusal as refusal:
+        neutral_field = "mv_low" if ph_low == ph_neutral else "mv_high"
+        field = "mv_neutral" if refusal.field == neutral_field else "mv_other"
+        raise Refusal(refusal.sentence, field) from refusal
     acceptance = ACCEPTANCES[answers.choice("electrode_acceptance")]
     verdict = instruments.judge_electrode(found, acceptance)
     slope = amount(decimal_text(found.slope_percent, 1), "percent")
@@ -59,7 +64,11 @@ def work_millivolts(answers: Answers) -> Worked:
     steps = (
         step_neutral,
         step_other,
-        say("ph_step_theory", theory=amount(decimal_text(found.theory_mv, 2), "mV")),
+        say(
+            "ph_step_theory",
+            kelvin=decimal_text(temperature + instruments.KELVIN, 2),
+            theory=amount(decimal_text(found.theory_mv, 2), "mV"),
+        ),
         say(
             "ph_step_slope",
             mv_low=_mv(mv_low),
@@ -70,13 +79,24 @@ def work_millivolts(answers: Answers) -> Worked:
             theory=amount(decimal_text(found.theory_mv, 2), "mV"),
             slope=slope,
         ),
-        say("ph_step_offset", offset=_mv(found.offset_mv)),
+        say(
+            "ph_step_offset",
+            mv_low=_mv(mv_low),
+            found=amount(decimal_text(found.slope_mv, 2), "mV"),
+            ph_low=_ph(ph_low),
+            offset=_mv(found.offset_mv),
+        ),
     )
     return Worked(
         result=_verdict(verdict, words),
         steps=steps,
         validity=(say("ph_valid"),),
-        cautions=_cautions(verdict, found.slope_percent),
+        cautions=_cautions(
+            verdict,
+            instruments.electrode_looks_confused(
+                found, seven=neutral, other_ph=ph_other, temperature_c=temperature
+            ),
+        ),
         sources=(
             instruments.NERNST_SOURCE,
             BUFFERS[neutral].source,
@@ -103,10 +123,9 @@ def _verdict(verdict: str, words: dict[str, str]) -> Sentence:
     return say("ph_both_outside", slope=slope, offset=offset, low=low, high=high, most=most)
 
 
-def _cautions(verdict: str, slope_percent: Decimal) -> tuple[Sentence, ...]:
+def _cautions(verdict: str, confused: bool) -> tuple[Sentence, ...]:
     found = [] if verdict == "accepted" else [say("instrument_look_back"), say("ph_what_to_do")]
-    # 2.85 pH between 4.01 and 6.86 taken for 2.99 shows 95.3 % of the slope; the reverse 104.9 %
-    if any(abs(slope_percent - Decimal(seen)) <= 1 for seen in ("95.3", "104.9")):
+    if confused:
         found.append(say("ph_buffers_confused"))
     return (*found, say("instrument_caution"))
 
@@ -128,7 +147,7 @@ def work_readings(answers: Answers) -> Worked:
         else say("ph_reading_outside", error=text, tolerance=trim(tolerance.value))
     )
     cautions = [] if within else [say("instrument_look_back"), say("ph_what_to_do")]
-    if name in _NEUTRAL and instruments.looks_confused(error):
+    if instruments.looks_confused(error, buffer=name, temperature_c=temperature):
         cautions.append(say("ph_buffers_confused"))
     return Worked(
         result=verdict,

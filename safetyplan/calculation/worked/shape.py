@@ -121,6 +121,8 @@ Pair = tuple[Decimal, Decimal]
 class Chart:
     """What to draw: points (x, y), levels as steps (from x on the level is y), shaded stretches of x.
 
+    more_target_steps: further lines of the same name and looks as the target, such as the lower of two.
+
     x, y, trace, limit, target and band are names whose words label the drawing.
     """
 
@@ -132,6 +134,7 @@ class Chart:
     limit_steps: tuple[Pair, ...] = ()
     target: str = ""
     target_steps: tuple[Pair, ...] = ()
+    more_target_steps: tuple[tuple[Pair, ...], ...] = ()
     band: str = ""
     bands: tuple[Pair, ...] = ()
 

@@ -8,15 +8,20 @@ from safetyplan.calculation.instruments_tables import (
     ALTITUDE_SOURCE,
     SATURATION_SOURCE,
     TOLERANCES,
+    WEATHER_C,
     Tolerance,
 )
-from safetyplan.calculation.refusal import Refusal
+from safetyplan.calculation.refusal import Refusal, require_within
 from safetyplan.calculation.rounding import amount, decimal_text, trim
 from safetyplan.calculation.sentences import Sentence, say
 from safetyplan.calculation.units import convert, convert_difference
 from safetyplan.calculation.worked.shape import Answers, Ask, Calculator, Number, Task, Worked
 
 _DEGREES = ("degC", "degF")
+# A correction by two points is used up to a fifth of their distance beyond them.
+_BEYOND = Decimal("0.2")
+_NEAR = "between and near the two points; common practice, no source"
+_MOST_STEPS = 10
 _ICE_SOURCE = "ice point: melting ice of clean water is 0.0 °C"
 _TOLERANCE = Ask("thermometer_use", "choice", options=tuple(TOLERANCES))
 _SHOWN = Ask("thermometer_shown", quantity="temperature", units=_DEGREES)
@@ -26,8 +31,13 @@ def _celsius(value: Decimal) -> str:
     return amount(decimal_text(value, 2), "degC")
 
 
-def _judged(shown: Number, true_c: Decimal, tolerance: Tolerance) -> tuple[Sentence, tuple[Sentence, ...]]:
-    """The verdict, and the steps: error in the unit of the tolerance, compared with it exactly."""
+def _judged(
+    shown: Number, true_c: Decimal, tolerance: Tolerance, unsure_c: Decimal
+) -> tuple[Sentence, Sentence]:
+    """The verdict, and its step: error in the unit of the tolerance, compared with it exactly.
+
+    Where the true temperature is itself unsure, only what holds at both of its ends is said.
+    """
     true = convert(true_c, "degC", tolerance.unit)
     error = instruments.error_of(shown=shown.in_unit(tolerance.unit), true=true)
     words = {
@@ -40,11 +50,15 @@ def _judged(shown: Number, true_c: Decimal, tolerance: Tolerance) -> tuple[Sente
         true=amount(decimal_text(true, 2), tolerance.unit),
         error=words["error"],
     )
-    if instruments.within_tolerance(error, tolerance.value):
-        verdict = say("instrument_within", error=words["error"], tolerance=words["tolerance"])
-    else:
-        verdict = say("instrument_outside", error=words["error"], tolerance=words["tolerance"])
-    return verdict, (step,)
+    unsure = convert_difference(unsure_c, "degC", tolerance.unit)
+    if instruments.within_tolerance(abs(error) + unsure, tolerance.value):
+        return say("instrument_within", error=words["error"], tolerance=words["tolerance"]), step
+    if abs(error) - unsure <= tolerance.value:
+        text = amount(trim(unsure), tolerance.unit)
+        return say(
+            "instrument_undecided", error=words["error"], tolerance=words["tolerance"], unsure=text
+        ), step
+    return say("instrument_outside", error=words["error"], tolerance=words["tolerance"]), step
 
 
 def _signed(value: Decimal) -> str:
@@ -53,15 +67,20 @@ def _signed(value: Decimal) -> str:
 
 
 def _worked(
-    answers: Answers, true_c: Decimal, before: tuple[Sentence, ...], valid: Sentence, sources: tuple[str, ...]
+    answers: Answers,
+    true_c: Decimal,
+    before: tuple[Sentence, ...],
+    valid: Sentence,
+    sources: tuple[str, ...],
+    unsure_c: Decimal = Decimal(0),
 ) -> Worked:
     tolerance = TOLERANCES[answers.choice("thermometer_use")]
-    verdict, steps = _judged(answers.number("thermometer_shown"), true_c, tolerance)
+    verdict, step = _judged(answers.number("thermometer_shown"), true_c, tolerance, unsure_c)
     failed = verdict.code == "instrument_outside"
     cautions = (say("instrument_look_back"),) if failed else ()
     return Worked(
         result=verdict,
-        steps=(*before, *steps),
+        steps=(*before, step),
         validity=(valid,),
         cautions=(*cautions, say("instrument_caution")),
         sources=(*sources, tolerance.source),
@@ -97,7 +116,7 @@ def work_boiling(answers: Answers) -> Worked:
         say("instrument_step_pressure", pressure=amount(decimal_text(hpa, 1), "hPa"), true=_celsius(true_c)),
     )
     sources = (ALTITUDE_SOURCE, SATURATION_SOURCE)
-    return _worked(answers, true_c, steps, say("instrument_valid_altitude"), sources)
+    return _worked(answers, true_c, steps, say("instrument_valid_altitude"), sources, WEATHER_C)
 
 
 def work_two_points(answers: Answers) -> Worked:
@@ -112,21 +131,37 @@ def work_two_points(answers: Answers) -> Worked:
     readings = answers.numbers("readings")
     if not readings:
         raise Refusal(say("calculator_needs", part="readings"), "readings")
-    lines = tuple(
-        say("instrument_recomputed", shown=one.text, true=_celsius(found.corrected(one.in_unit(unit))))
-        for one in readings
-    )
+    slope, cold, zero = decimal_text(found.slope, 5), _celsius(shown_low), _celsius(true_low)
+    beyond = (shown_high - shown_low) * _BEYOND
+    lines, steps = [], []
+    for one in readings:
+        shown = one.in_unit(unit)
+        require_within(
+            shown,
+            shown_low - beyond,
+            shown_high + beyond,
+            quantity="readings",
+            unit=unit,
+            source=_NEAR,
+            field="readings",
+        )
+        true, text = _celsius(found.corrected(shown)), _celsius(shown)
+        lines.append(say("instrument_recomputed", shown=one.text, true=true))
+        steps.append(
+            say("instrument_step_reading", true_low=zero, slope=slope, shown=text, shown_low=cold, true=true)
+        )
     step = say(
         "instrument_step_line",
-        slope=decimal_text(found.slope, 5),
-        intercept=_celsius(found.intercept),
-        low=_celsius(shown_low),
-        high=_celsius(shown_high),
+        true_high=_celsius(true_high),
+        true_low=zero,
+        shown_high=_celsius(shown_high),
+        shown_low=cold,
+        slope=slope,
     )
     return Worked(
         result=lines[0],
-        more=lines[1:],
-        steps=(step,),
+        more=tuple(lines[1:]),
+        steps=(step, *steps[:_MOST_STEPS]),
         validity=(say("instrument_valid_line"),),
         cautions=(say("instrument_recomputed_caution"), say("instrument_look_back")),
         sources=("straight line through two points: (r - r0) x (t1 - t0) / (r1 - r0) + t0",),

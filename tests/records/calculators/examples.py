@@ -186,5 +186,15 @@ EXAMPLES: dict[tuple[str, str], Typed] = {
         "ewma_sigma": "2.0539",
         "ewma_weight": "0.3",
     },
+    ("control-chart", "temperature_chart"): {
+        "trend_values": "3.8\n4.1\n3.9\n4.4\n4.0\n-1.5",
+        "trend_rules": "rules_default",
+        "trend_critical_limit": "7",
+    },
+    ("control-chart", "ph_chart"): {
+        "trend_values": "5.20\n5.25\n5.18\n5.22",
+        "trend_rules": "rules_western",
+        "trend_first": "3",
+    },
     ("control-chart", "median_of_values"): {"trend_values": "3\n5\n8\n40"},
 }
