@@ -1,9 +1,11 @@
 """Checking a pH meter: slope and offset from millivolts in two buffers, or its readings in buffers."""
 
+from dataclasses import dataclass
 from decimal import Decimal
 
 from safetyplan.calculation import instruments
-from safetyplan.calculation.instruments_tables import ACCEPTANCES, BUFFERS
+from safetyplan.calculation.instruments import Electrode
+from safetyplan.calculation.instruments_tables import ACCEPTANCES, BUFFERS, Acceptance
 from safetyplan.calculation.refusal import Refusal
 from safetyplan.calculation.rounding import amount, decimal_text, trim
 from safetyplan.calculation.sentences import Sentence, say
@@ -35,6 +37,57 @@ def _buffer(name: str, temperature_c: Decimal) -> tuple[Decimal, Sentence]:
     return ph, say("ph_step_buffer", option=name, temperature=at, ph=_ph(ph))
 
 
+@dataclass(frozen=True)
+class _Pair:
+    """Two buffers at a temperature with the millivolts in each, the lower pH first."""
+
+    temperature_c: Decimal
+    ph_low: Decimal
+    mv_low: Decimal
+    ph_high: Decimal
+    mv_high: Decimal
+    neutral_first: bool
+
+    def electrode(self) -> Electrode:
+        """Slope and offset; a refusal names the input of the buffer it belongs to."""
+        try:
+            return instruments.electrode(
+                mv_low=self.mv_low,
+                ph_low=self.ph_low,
+                mv_high=self.mv_high,
+                ph_high=self.ph_high,
+                temperature_c=self.temperature_c,
+            )
+        except Refusal as refusal:
+            of_neutral = "mv_low" if self.neutral_first else "mv_high"
+            field = "mv_neutral" if refusal.field == of_neutral else "mv_other"
+            raise Refusal(refusal.sentence, field) from refusal
+
+    def steps(self, found: Electrode) -> tuple[Sentence, ...]:
+        """The working of slope and offset."""
+        slope, theory = (amount(decimal_text(value, 2), "mV") for value in (found.slope_mv, found.theory_mv))
+        kelvin = decimal_text(self.temperature_c + instruments.KELVIN, 2)
+        low, mv_low = _ph(self.ph_low), _mv(self.mv_low)
+        return (
+            say("ph_step_theory", kelvin=kelvin, theory=theory),
+            say(
+                "ph_step_slope",
+                mv_low=mv_low,
+                mv_high=_mv(self.mv_high),
+                ph_low=low,
+                ph_high=_ph(self.ph_high),
+                found=slope,
+                theory=theory,
+                slope=_slope(found),
+            ),
+            say("ph_step_offset", mv_low=mv_low, found=slope, ph_low=low, offset=_mv(found.offset_mv)),
+        )
+
+
+def _slope(found: Electrode) -> str:
+    return amount(decimal_text(found.slope_percent, 1), "percent")
+
+
 def work_millivolts(answers: Answers) -> Worked:
     """Slope and offset from the millivolts in a neutral and another buffer."""
     temperature = _temperature(answers)
@@ -42,78 +95,29 @@ def work_millivolts(answers: Answers) -> Worked:
     ph_neutral, step_neutral = _buffer(neutral, temperature)
     ph_other, step_other = _buffer(other, temperature)
     mv_neutral, mv_other = answers.number("mv_neutral").value, answers.number("mv_other").value
-    (ph_low, mv_low), (ph_high, mv_high) = sorted(((ph_neutral, mv_neutral), (ph_other, mv_other)))
-    try:
-        found = instruments.electrode(
-            mv_low=mv_low, ph_low=ph_low, mv_high=mv_high, ph_high=ph_high, temperature_c=temperature
-        )
-    except Refusal as refusal:
-        neutral_field = "mv_low" if ph_low == ph_neutral else "mv_high"
-        field = "mv_neutral" if refusal.field == neutral_field else "mv_other"
-        raise Refusal(refusal.sentence, field) from refusal
+    low, high = sorted(((ph_neutral, mv_neutral), (ph_other, mv_other)))
+    pair = _Pair(temperature, *low, *high, neutral_first=low[0] == ph_neutral)
+    found = pair.electrode()
     acceptance = ACCEPTANCES[answers.choice("electrode_acceptance")]
     verdict = instruments.judge_electrode(found, acceptance)
-    slope = amount(decimal_text(found.slope_percent, 1), "percent")
-    words = {
-        "slope": slope,
-        "offset": _mv(found.offset_mv),
-        "low": amount(trim(acceptance.slope_low), "percent"),
-        "high": amount(trim(acceptance.slope_high), "percent"),
-        "most": amount(trim(acceptance.offset_mv), "mV"),
-    }
-    steps = (
-        step_neutral,
-        step_other,
-        say(
-            "ph_step_theory",
-            kelvin=decimal_text(temperature + instruments.KELVIN, 2),
-            theory=amount(decimal_text(found.theory_mv, 2), "mV"),
-        ),
-        say(
-            "ph_step_slope",
-            mv_low=_mv(mv_low),
-            mv_high=_mv(mv_high),
-            ph_low=_ph(ph_low),
-            ph_high=_ph(ph_high),
-            found=amount(decimal_text(found.slope_mv, 2), "mV"),
-            theory=amount(decimal_text(found.theory_mv, 2), "mV"),
-            slope=slope,
-        ),
-        say(
-            "ph_step_offset",
-            mv_low=_mv(mv_low),
-            found=amount(decimal_text(found.slope_mv, 2), "mV"),
-            ph_low=_ph(ph_low),
-            offset=_mv(found.offset_mv),
-        ),
+    confused = instruments.electrode_looks_confused(
+        found, seven=neutral, other_ph=ph_other, temperature_c=temperature
     )
+    sources = (BUFFERS[neutral].source, BUFFERS[other].source, acceptance.source)
     return Worked(
-        result=_verdict(verdict, words),
-        steps=steps,
+        result=_verdict(verdict, found, acceptance),
+        steps=(step_neutral, step_other, *pair.steps(found)),
         validity=(say("ph_valid"),),
-        cautions=_cautions(
-            verdict,
-            instruments.electrode_looks_confused(
-                found, seven=neutral, other_ph=ph_other, temperature_c=temperature
-            ),
-        ),
-        sources=(
-            instruments.NERNST_SOURCE,
-            BUFFERS[neutral].source,
-            BUFFERS[other].source,
-            acceptance.source,
-        ),
-        chart=Chart(
-            x="buffer_ph",
-            y="electrode_mv",
-            trace="electrode_line",
-            points=((ph_low, mv_low), (ph_high, mv_high)),
-        ),
+        cautions=_cautions(verdict, confused),
+        sources=(instruments.NERNST_SOURCE, *sources),
+        chart=Chart(x="buffer_ph", y="electrode_mv", trace="electrode_line", points=(low, high)),
     )
 
 
-def _verdict(verdict: str, words: dict[str, str]) -> Sentence:
-    slope, offset, low, high, most = (words[name] for name in ("slope", "offset", "low", "high", "most"))
+def _verdict(verdict: str, found: Electrode, acceptance: Acceptance) -> Sentence:
+    slope, offset = _slope(found), _mv(found.offset_mv)
+    low, high = (amount(trim(end), "percent") for end in (acceptance.slope_low, acceptance.slope_high))
+    most = amount(trim(acceptance.offset_mv), "mV")
     if verdict == "accepted":
         return say("ph_accepted", slope=slope, offset=offset, low=low, high=high, most=most)
     if verdict == "slope":

@@ -119,6 +119,18 @@ def work_boiling(answers: Answers) -> Worked:
     return _worked(answers, true_c, steps, say("instrument_valid_altitude"), sources, WEATHER_C)
 
 
+def _readings(answers: Answers) -> tuple[Number, ...]:
+    found = answers.numbers("readings")
+    if not found:
+        raise Refusal(say("calculator_needs", part="readings"), "readings")
+    return found
+
+
+def _near(shown_c: Decimal, low_c: Decimal, high_c: Decimal) -> None:
+    """Refuse a reading too far beyond the two points."""
+    require_within(shown_c, low_c, high_c, quantity="readings", unit="degC", source=_NEAR, field="readings")
+
+
 def work_two_points(answers: Answers) -> Worked:
     """What readings would have been, by the errors found at two points."""
     unit = "degC"
@@ -128,23 +140,13 @@ def work_two_points(answers: Answers) -> Worked:
     found = AsFound.two_points(
         shown_low=shown_low, true_low=true_low, shown_high=shown_high, true_high=true_high
     )
-    readings = answers.numbers("readings")
-    if not readings:
-        raise Refusal(say("calculator_needs", part="readings"), "readings")
+    readings = _readings(answers)
     slope, cold, zero = decimal_text(found.slope, 5), _celsius(shown_low), _celsius(true_low)
     beyond = (shown_high - shown_low) * _BEYOND
     lines, steps = [], []
     for one in readings:
         shown = one.in_unit(unit)
-        require_within(
-            shown,
-            shown_low - beyond,
-            shown_high + beyond,
-            quantity="readings",
-            unit=unit,
-            source=_NEAR,
-            field="readings",
-        )
+        _near(shown, shown_low - beyond, shown_high + beyond)
         true, text = _celsius(found.corrected(shown)), _celsius(shown)
         lines.append(say("instrument_recomputed", shown=one.text, true=true))
         steps.append(
@@ -171,9 +173,7 @@ def work_two_points(answers: Answers) -> Worked:
 def work_one_point(answers: Answers) -> Worked:
     """What readings would have been, by one error found."""
     error = answers.number("error_found")
-    readings = answers.numbers("readings")
-    if not readings:
-        raise Refusal(say("calculator_needs", part="readings"), "readings")
+    readings = _readings(answers)
     in_c = convert_difference(error.value, error.unit, "degC")
     found = AsFound.constant(in_c)
     lines = tuple(
