@@ -10,6 +10,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -120,7 +121,7 @@ def calculation_attach(request: HttpRequest, slug: str, calculator: str, task: s
         context |= {"attach": form, "may_attach": True}
         return render(request, PAGE, context, status=refusal.status)
     messages.success(request, _("The calculation is attached."))
-    return redirect("deviation", slug, deviation.pk)
+    return redirect(f"{reverse('deviation', args=[slug, deviation.pk])}#evaluate")
 
 
 def _deviation(establishment: Establishment, pk: str) -> Deviation:

@@ -143,16 +143,23 @@ def _conclusions(state: DeviationState) -> Iterator[Step]:
 def calculation_words(calculation: CalculationAttached) -> str:
     """Write an attached calculation as it was shown: inputs, result, working, validity, cautions, sources."""
     words = calculation.words()
+    given = [f"{name}: {' | '.join(text.splitlines())}" for name, text in words["inputs"]]
+    steps = [f"{number}. {step}" for number, step in enumerate(words["steps"], start=1)]
     sections = (
+        ("", [calculation.title]),
+        (_("Given"), given),
         (_("Result"), words["result"]),
-        (_("Working"), words["steps"]),
+        (_("Working"), steps),
         (_("Holds where"), words["validity"]),
         (_("Caution"), words["cautions"]),
         (_("Source"), words["sources"]),
+        (_("Note"), [calculation.note] if calculation.note else []),
     )
-    inputs = _("Given: %(given)s") % {"given": "; ".join(f"{name}: {text}" for name, text in words["inputs"])}
-    told = [f"{heading}: {' '.join(lines)}" for heading, lines in sections if lines]
-    return "\n".join([calculation.title, inputs, *told, *([calculation.note] if calculation.note else [])])
+    lines = []
+    for heading, told in sections:
+        lines += [heading.upper()] if heading and told else []
+        lines += told
+    return "\n".join(lines)
 
 
 def disposition_words(disposition: Disposition) -> str:

@@ -1,9 +1,13 @@
 """A calculation attached to a deviation: computed again, kept with its working, shown and printed."""
 
+from io import BytesIO
+
 import pytest
 from django.urls import reverse
+from pypdf import PdfReader
 
 from records.deviations.models import CalculationAttached
+from records.inspection.queries import kept_bytes
 from records.inspection.services import issue_print
 from safetyplan.integrity import canonical
 from safetyplan.integrity.form_claims import new_uuid
@@ -39,7 +43,7 @@ def kept(stage: Stage) -> list[CalculationAttached]:
 def test_a_maker_attaches_a_calculation_and_the_deviation_shows_it_with_its_working(stage: Stage) -> None:
     answer = attach(stage, "maker", note="Brine made anew")
 
-    assert answer["Location"] == reverse("deviation", args=[stage.dairy.slug, stage.deviation.pk])
+    assert answer["Location"] == f"{stage.url()}#evaluate"
     page = text_of(stage.get(stage.cast.inspector))
     row = kept(stage)[0]
     assert all(line in page for line in [*row.words()["result"], *row.words()["steps"], "Brine made anew"])
@@ -89,11 +93,34 @@ def test_a_deviation_of_another_dairy_cannot_be_chosen(stage: Stage) -> None:
     assert kept(stage) == []
 
 
-def test_an_attached_calculation_is_part_of_the_verified_record_and_of_the_print(stage: Stage) -> None:
-    attach(stage, "maker")
-    assert verify(stage.dairy) == []
+def printed(stage: Stage) -> str:
+    """Print the lot and give the text of the pages."""
     with at(stage.dairy, hours(29)):
         issue = issue_print(
             establishment=stage.dairy, by=stage.cast.owner, what="lot", subject=str(stage.lot.pk)
         )
-    assert issue.number
+    reader = PdfReader(BytesIO(kept_bytes(issue)))
+    return "\n".join(page.extract_text() for page in reader.pages)
+
+
+def test_an_attached_calculation_is_part_of_the_verified_record_and_of_the_print(stage: Stage) -> None:
+    attach(stage, "maker", note="Brine made anew")
+
+    assert verify(stage.dairy) == []
+    text = "".join(printed(stage).split())
+    words = kept(stage)[0].words()
+    told = [*words["result"], *words["steps"], "Brine made anew"]
+    assert [line for line in told if "".join(line.split()) not in text] == []
+
+
+def test_a_long_log_is_printed_whole_over_several_pages(stage: Stage) -> None:
+    log = "\n".join(f"{n} {4 + n % 7}.{n % 10}" for n in range(400))
+    typed = {**EXAMPLES["excursion", "time_in_warmth"], "temperature_log": log}
+    address = reverse("calculation_attach", args=[stage.dairy.slug, "excursion", "time-in-warmth"])
+    with at(stage.dairy, hours(28)):
+        client = signed_in(stage.cast.maker)
+        client.post(address, {**typed, "deviation": str(stage.deviation.pk), "uuid": new_uuid()})
+
+    text = " ".join(printed(stage).split())
+    assert "399 4.9" in text
+    assert text.count(" | ") == 399
