@@ -6,41 +6,31 @@ are shown in the current time zone.
 """
 
 from datetime import datetime
+from importlib import import_module
 
 from django.utils import timezone
 from django.utils.translation import gettext
 
 from safetyplan.calculation.sentences import Sentence
-from safetyplan.words import (
-    acidification,
-    ageing,
-    brine,
-    calculators,
-    composition,
-    general,
-    growth,
-    heat,
-    instruments,
-    limit_kinds,
-    sampling,
-    trends,
-)
 from safetyplan.words.shape import Words
 
-_SUBJECTS = (
-    acidification,
-    ageing,
-    brine,
-    calculators,
-    composition,
-    general,
-    growth,
-    heat,
-    instruments,
-    limit_kinds,
-    sampling,
-    trends,
-)
+_SUBJECTS = [
+    import_module(f"safetyplan.words.{subject}")
+    for subject in (
+        "acidification",
+        "ageing",
+        "brine",
+        "calculators",
+        "composition",
+        "general",
+        "growth",
+        "heat",
+        "instruments",
+        "limit_kinds",
+        "sampling",
+        "trends",
+    )
+]
 NAMES: Words = {name: text for subject in _SUBJECTS for name, text in subject.NAMES.items()}
 WORDS: Words = {code: text for subject in _SUBJECTS for code, text in subject.WORDS.items()}
 NAMED = frozenset({"part", "event", "option", "quantity", "organism", "method", "basis", "rule", "food"})

@@ -3,6 +3,7 @@
 import ast
 import re
 from collections.abc import Iterator
+from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -53,6 +54,17 @@ def test_every_sentence_has_words_whose_parameters_are_all_supplied() -> None:
 
 def test_no_words_are_kept_for_a_sentence_nobody_says() -> None:
     assert set(words.WORDS) - {ast.literal_eval(call.args[0]) for _, call in SAID} == set()
+
+
+def test_no_name_and_no_sentence_is_worded_twice_in_different_words() -> None:
+    subjects = [
+        import_module(f"safetyplan.words.{path.stem}")
+        for path in Path(words.__file__).parent.glob("*.py")
+        if path.stem not in ("__init__", "shape")
+    ]
+    for table in ("NAMES", "WORDS"):
+        said = [(code, str(text)) for subject in subjects for code, text in getattr(subject, table).items()]
+        assert [code for code, text in said if str(getattr(words, table)[code]) != text] == []
 
 
 def test_no_words_call_anything_safe() -> None:

@@ -2,7 +2,7 @@
 
 import re
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 
 from safetyplan.calculation.ageing import DAY_MS, days_of, require_days, require_room
@@ -10,12 +10,11 @@ from safetyplan.calculation.refusal import Refusal, require_within
 from safetyplan.calculation.rounding import amount, decimal_text, significant_text, trim
 from safetyplan.calculation.sentences import say
 from safetyplan.calculation.series import Series, milliseconds
-from safetyplan.calculation.worked.shape import Answers, Ask, Log, Pair
+from safetyplan.calculation.worked.shape import LOG_BEGINS, Answers, Ask, Log, Pair
 
 LISTED = 10
 _DECIMALS = 3
 LONGEST_GAP_HOURS = Decimal(168)
-_ORIGIN = datetime(2000, 1, 1, tzinfo=UTC)
 _BARE_DAYS = re.compile(r"([0-9]+(?:[.,][0-9]+)?) d")
 _DATE = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2}) ([0-9]{1,2}):([0-9]{2}).*")
 
@@ -44,7 +43,7 @@ class Room:
 
     def day(self, ms: int) -> Decimal:
         """An instant of the series as days since the make."""
-        return self.before + days_of(ms - milliseconds(_ORIGIN))
+        return self.before + days_of(ms - milliseconds(LOG_BEGINS))
 
 
 def read_room(answers: Answers, *, from_make: bool) -> Room:
@@ -59,16 +58,10 @@ def read_room(answers: Answers, *, from_make: bool) -> Room:
     before = _before(typed, answers) if from_make else Decimal(0)
     length = typed.lines[-1].seconds / 86400 if typed.lines else Decimal(0)
     require_days(before + length, field="room_log")
-    readings = [
-        (_ORIGIN + timedelta(milliseconds=int(line.seconds * 1000)), line.values[0])
-        for line in typed.lines
-        if line.values and line.values[0] is not None
-    ]
-    if not readings:
+    series = typed.series(longest_gap=timedelta(milliseconds=int(gap * 3_600_000)))
+    if not len(series):
         raise Refusal(say("series_empty"), "room_log")
-    kept = [(at, value) for at, value in readings if value is not None]
-    require_room((value for _, value in kept), typed.unit, field="room_log")
-    series = Series.of(kept, unit=typed.unit, longest_gap=timedelta(milliseconds=int(gap * 3_600_000)))
+    require_room(series.decimals(), typed.unit, field="room_log")
     return Room(series, before, length, _made_on(typed, before) if from_make else None)
 
 

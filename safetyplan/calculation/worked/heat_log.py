@@ -1,6 +1,6 @@
 """What the heat calculators share: their inputs, and a typed log as series with its probe put right."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from decimal import Decimal
 
 from safetyplan.calculation import rounding
@@ -9,10 +9,9 @@ from safetyplan.calculation.refusal import Refusal, require_within
 from safetyplan.calculation.sentences import Sentence, say
 from safetyplan.calculation.series import Series, milliseconds
 from safetyplan.calculation.units import convert_difference
-from safetyplan.calculation.worked.shape import Answers, Ask, Log, Number
+from safetyplan.calculation.worked.shape import LOG_BEGINS, Answers, Ask, Log, Number, at_second
 
 TEMPERATURES, DURATIONS = ("degC", "degF"), ("min", "s")
-_START = datetime(2000, 1, 1, tzinfo=UTC)
 _PRACTICE = "common practice, no source"
 
 
@@ -32,28 +31,18 @@ def ask_error(name: str) -> Ask:
 
 
 def series_of(log: Log, column: int, pause_seconds: Decimal) -> Series:
-    """One column of a log as a series; a value left out is no reading."""
-    readings = [(at(line.seconds), value) for line in log.lines if (value := line.values[column]) is not None]
-    return Series.of(readings, unit=log.unit, longest_gap=_span(pause_seconds))
-
-
-def at(seconds: Decimal) -> datetime:
-    """The invented instant of so many seconds since the first line."""
-    return _START + _span(seconds)
-
-
-def _span(seconds: Decimal) -> timedelta:
-    return timedelta(milliseconds=int(seconds * 1000))
+    """One column of a log as a series with a longest pause in seconds."""
+    return log.series(column=column, longest_gap=timedelta(milliseconds=int(pause_seconds * 1000)))
 
 
 def minutes(ms: int) -> Decimal:
     """An instant of a series, in minutes since the first line."""
-    return Decimal(ms - milliseconds(_START)) / 60000
+    return Decimal(ms - milliseconds(LOG_BEGINS)) / 60000
 
 
 def times_of(log: Log) -> dict[int, str]:
     """The time of each line as typed, by its instant in milliseconds."""
-    return {milliseconds(at(line.seconds)): line.time_text for line in log.lines}
+    return {milliseconds(at_second(line.seconds)): line.time_text for line in log.lines}
 
 
 def pause_of(answers: Answers, name: str, *, otherwise: Decimal, most: Decimal) -> Decimal:

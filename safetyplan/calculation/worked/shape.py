@@ -6,12 +6,14 @@ step by step so that it can be followed by hand; it never judges a lot and never
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from typing import Any, Literal
 
 from safetyplan.calculation import rounding
 from safetyplan.calculation.refusal import Refusal
 from safetyplan.calculation.sentences import Sentence, say
+from safetyplan.calculation.series import Series
 from safetyplan.calculation.units import convert
 
 Entry = Literal["number", "numbers", "choice", "log"]
@@ -67,6 +69,15 @@ class LogLine:
     values: tuple[Decimal | None, ...]
 
 
+# A log typed without dates has no instants of its own: its first line stands at this one.
+LOG_BEGINS = datetime(2000, 1, 1, tzinfo=UTC)
+
+
+def at_second(seconds: Decimal) -> datetime:
+    """The instant of so many seconds since the first line of a log, to the millisecond."""
+    return LOG_BEGINS + timedelta(milliseconds=int(seconds * 1000))
+
+
 @dataclass(frozen=True)
 class Log:
     """A log as typed: lines in the order of time, all values in `unit`."""
@@ -74,6 +85,15 @@ class Log:
     unit: str
     columns: tuple[str, ...]
     lines: tuple[LogLine, ...]
+
+    def series(self, *, column: int = 0, longest_gap: timedelta) -> Series:
+        """One column as a series that begins at LOG_BEGINS; a value left out is no reading."""
+        readings = [
+            (at_second(line.seconds), value)
+            for line in self.lines
+            if (value := line.values[column]) is not None
+        ]
+        return Series.of(readings, unit=self.unit, longest_gap=longest_gap)
 
 
 @dataclass(frozen=True)
