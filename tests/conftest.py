@@ -12,9 +12,10 @@ from safetyplan.integrity import notes
 from tests.builders import T0, at, plan_in_force
 from tests.cast import Cast, make_cast
 
-# The first example of a test pays for imports; a slow machine is no fault of the code under test.
-hypothesis_settings.register_profile("house", deadline=None)
-hypothesis_settings.load_profile("house")
+# No deadline: the first example of a test pays for imports. The soak tries many more examples.
+hypothesis_settings.register_profile("house", deadline=None, max_examples=50)
+hypothesis_settings.register_profile("soak", deadline=None, max_examples=1000)
+hypothesis_settings.load_profile("soak" if os.environ.get("SOAK") == "1" else "house")
 
 ONLY_ELSEWHERE = ("PostgreSQL's", "names no PostgreSQL server", "PostgreSQL refuses what does not fit")
 
