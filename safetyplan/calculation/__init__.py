@@ -22,7 +22,7 @@ and one module or a few per subject, each with its figures as data in a `*_table
     acidification                               course of the pH, slow vats, a hint of the crossing
     brine, brine_scales, brine_tank             strength, scales, salt to make or mend a tank
     composition, water_activity                 salt in moisture, classes, estimates of water activity
-    growth, exposure, listeria                  growth during excursions, time in warmth, criteria
+    growth, growth_limits, exposure, listeria   growth during excursions, time in warmth, criteria
     ageing                                      days that count, warmth of a room, weight lost
     sampling, sampling_chances, geometric_mean  plans, their chances, rolling means
     instruments, look_back                      checks of thermometers and pH meters, what a failure reaches

@@ -6,18 +6,26 @@ than the whole is too long: our own choice, which errs towards the eater. Curd i
 falls and the starter competes, so the table does not apply to it.
 """
 
-from bisect import bisect_left
+from array import array
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
+from itertools import pairwise
+from operator import sub
+from typing import Literal
 
-from safetyplan.calculation.exposure_tables import EXPOSURES, SOURCE, SUMMARY_SOURCE, Exposure
+from safetyplan.calculation.exposure_tables import EXPOSURES, SOURCE, Exposure
 from safetyplan.calculation.refusal import Refusal
 from safetyplan.calculation.sentences import say
 from safetyplan.calculation.series import Series
 
 FOODS = ("milk_before_starter", "finished_cheese")
 CURD = "curd_in_process"
-_HOUR = 3_600_000
+HOUR_MS = 3_600_000
+_STRIDE = 16
+_BEYOND = 10**30  # beyond any reading; a whole number, because comparing with infinity takes far longer
+Finding = Literal["exceeded", "not_shown", "not_exceeded"]
 
 
 def require_food(food: str) -> None:
@@ -28,18 +36,32 @@ def require_food(food: str) -> None:
         raise Refusal(say("exposure_unknown_food"), "food_state")
 
 
+def _decimal(share: Fraction) -> Decimal:
+    return Decimal(share.numerator) / share.denominator
+
+
 @dataclass(frozen=True)
 class BandTime:
-    """Time in one band against its limit, in hours; share: of the limit."""
+    """Time in one band, in milliseconds, against its limit in hours."""
 
     above_f: Decimal
-    hours: Decimal
+    spent_ms: int
     limit_hours: Decimal
 
     @property
+    def hours(self) -> Decimal:
+        """The time in hours."""
+        return Decimal(self.spent_ms) / HOUR_MS
+
+    @property
+    def exact_share(self) -> Fraction:
+        """Which part of the limit is used up, exactly."""
+        return Fraction(self.spent_ms, HOUR_MS) / Fraction(self.limit_hours)
+
+    @property
     def share(self) -> Decimal:
-        """Which part of the limit is used up."""
-        return self.hours / self.limit_hours
+        """Which part of the limit is used up; more than 1 is too long."""
+        return _decimal(self.exact_share)
 
 
 @dataclass(frozen=True)
@@ -51,18 +73,30 @@ class Exposed:
     gaps: int
 
     @property
+    def exact_combined(self) -> Fraction:
+        """The shares of all bands together, exactly."""
+        return sum((band.exact_share for band in self.bands), Fraction(0))
+
+    @property
     def combined(self) -> Decimal:
         """The shares of all bands together: more than 1 is too long."""
-        return sum((band.share for band in self.bands), Decimal(0))
+        return _decimal(self.exact_combined)
 
     @property
     def exceeded(self) -> bool:
         """Whether a band, or all of them together, is beyond its limit; exactly on it is not."""
-        return self.combined > 1
+        return self.exact_combined > 1
+
+    @property
+    def finding(self) -> Finding:
+        """Exceeded whatever the gaps hide; else not shown when there is one; else not exceeded."""
+        if self.exceeded:
+            return "exceeded"
+        return "not_shown" if self.gaps else "not_exceeded"
 
 
 def exposure_of(series: Series, organism: str, *, food: str) -> Exposed:
-    """Hours in each band of an organism's table, over a log in any unit of temperature.
+    """Time in each band of an organism's table, over a log in any unit of temperature.
 
     Milliseconds are added up exactly. Raises Refusal for curd in process, an organism without a table, an
     empty log. Source: exposure_tables.SOURCE (from memory).
@@ -74,27 +108,72 @@ def exposure_of(series: Series, organism: str, *, food: str) -> Exposed:
     if not len(series):
         raise Refusal(say("series_empty"), "temperature_log")
     times = _time_by_band(series, table)
-    bands = tuple(
-        BandTime(band.above_f, Decimal(ms) / _HOUR, band.hours)
-        for band, ms in zip(table.bands, times, strict=True)
-    )
+    bands = tuple(BandTime(band.above_f, ms, band.hours) for band, ms in zip(table.bands, times, strict=True))
     return Exposed(organism, bands, len(series.gaps()))
 
 
 def _time_by_band(series: Series, table: Exposure) -> list[int]:
-    """Milliseconds in each band: a value is in band n when it is above n of the edges."""
+    """Milliseconds in each band: above its own edge and not above the next one."""
     first, *others = (band.above_f for band in table.bands)
     edges = [series.lowest_at_least(first, "degF") - 1]
     edges += [series.highest_at_most(edge, "degF") for edge in others]
-    totals = [0] * (len(edges) + 1)
-    longest = series.longest_gap_ms
-    before, warm_before = 0, 0
-    for number, (time, value) in enumerate(zip(series.times, series.values, strict=True)):
-        band = bisect_left(edges, value)
-        if number and time - before <= longest:
-            totals[band if band > warm_before else warm_before] += time - before
-        before, warm_before = time, band
-    return totals[1:]
+    above = [*milliseconds_above(series, edges), 0]
+    return [warmer - hotter for warmer, hotter in pairwise(above)]
+
+
+def milliseconds_above(series: Series, edges: Sequence[int]) -> tuple[int, ...]:
+    """Milliseconds between neighbouring readings of which at least one is above an edge, for each edge.
+
+    edges: rising, in thousandths of the unit of the series; exactly on one is not above it. A gap counts
+    nothing. One pass for all edges, which stops only where the band changes: a limit may have several edges
+    over a day of seconds.
+    """
+    totals = [0] * len(edges)
+    cuts = [0, *gap_positions(series.times, series.longest_gap_ms), len(series)]
+    for first, end in pairwise(cuts):
+        _add_above(totals, series.times[first:end], series.values[first:end], edges)
+    return tuple(totals)
+
+
+def _add_above(totals: list[int], times: Sequence[int], values: Sequence[int], edges: Sequence[int]) -> None:
+    """Add the time above each edge over a stretch without a gap.
+
+    Each passage up takes off the time of the reading before it, each passage down adds that of its own.
+    """
+    if not times:
+        return
+    bounds = [-_BEYOND, *edges, _BEYOND]
+    band, low, high = 0, bounds[0], bounds[1]
+    for number, value in enumerate(values):
+        if low < value <= high:
+            continue
+        while value > high:
+            totals[band] -= times[number - 1 if number else 0]
+            band += 1
+            low, high = high, bounds[band + 1]
+        while value <= low:
+            band -= 1
+            totals[band] += times[number]
+            low, high = bounds[band], low
+    for edge in range(band):
+        totals[edge] += times[-1]
+
+
+def gap_positions(times: "array[int]", longest: int) -> list[int]:
+    """Where a reading comes more than `longest` milliseconds after the one before.
+
+    Sixteen spans are looked at together first: when all of them are no longer, none is.
+    """
+    found: list[int] = []
+    for first, length in enumerate(map(sub, times[_STRIDE::_STRIDE], times[::_STRIDE])):
+        if length > longest:
+            found += _gaps_inside(times, first * _STRIDE, longest)
+    return found + _gaps_inside(times, max(0, len(times) - 1) // _STRIDE * _STRIDE, longest)
+
+
+def _gaps_inside(times: "array[int]", first: int, longest: int) -> list[int]:
+    some = times[first : first + _STRIDE + 1]
+    return [first + n for n, (one, other) in enumerate(pairwise(some), 1) if other - one > longest]
 
 
 def within_summary(*, hours_50_to_70: Decimal, hours_above_70: Decimal, only_aureus: bool) -> bool:
@@ -112,15 +191,3 @@ def within_summary(*, hours_50_to_70: Decimal, hours_above_70: Decimal, only_aur
     if hours_above_70 == 0:
         return total <= (12 if only_aureus else 5)
     return total <= (3 if only_aureus else 2) or (total <= 4 and hours_above_70 <= 2)
-
-
-__all__ = [
-    "CURD",
-    "FOODS",
-    "SUMMARY_SOURCE",
-    "BandTime",
-    "Exposed",
-    "exposure_of",
-    "require_food",
-    "within_summary",
-]

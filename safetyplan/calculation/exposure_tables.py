@@ -8,6 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
+from safetyplan.calculation.growth_tables import Provenance
+
 SOURCE = (
     "FDA Fish and Fishery Products Hazards and Controls Guidance, appendix 4, table A-2 (from memory, not "
     "verified in print; for cheese guidance only)"
@@ -32,10 +34,15 @@ class Exposure:
 
     organism: str
     bands: tuple[Band, ...]
+    provenance: Provenance = "memory"
 
 
 def _exposure(organism: str, text: str) -> tuple[str, Exposure]:
-    """Bands from "39.2:120 43:24": above 39.2 °F 120 h, above 43 °F 24 h. The edges leave no gap between."""
+    """Bands from "39.2:120 43:24": above 39.2 °F 120 h, above 43 °F 24 h.
+
+    The table prints whole degrees ("42-50 F", "51-70 F"); here a band begins right above the end of the one
+    before, so that 50.5 °F lies in the warmer band and in no gap.
+    """
     pairs = (pair.split(":") for pair in text.split())
     return organism, Exposure(organism, tuple(Band(Decimal(f), Decimal(h)) for f, h in pairs))
 
@@ -53,5 +60,7 @@ EXPOSURES: Mapping[str, Exposure] = dict(
         _exposure("campylobacter_jejuni", "86:48 93:12"),
         _exposure("shigella", "43:48 50:5 70:2"),
         _exposure("yersinia_enterocolitica", "29.7:24 50:6 70:2.5"),
+        # three species, of which the one that grows coldest gives the first edge
+        _exposure("vibrio", "41:504 50:6 70:2 80:1"),
     )
 )

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
+from safetyplan.calculation.growth_limits import require_rind
+from safetyplan.calculation.growth_tables import RISING_RINDS
 from safetyplan.calculation.refusal import Refusal, require_within
 from safetyplan.calculation.rounding import amount, trim
 from safetyplan.calculation.sentences import Sentence, say
@@ -21,8 +23,6 @@ EUROPE_SOURCE = (
     "from memory)"
 )
 SOURCES = {AUSTRALIA: AUSTRALIA_SOURCE, EUROPE: EUROPE_SOURCE}
-RISING_RINDS = ("rind_bloomy", "rind_washed", "rind_blue")
-OTHER_RINDS = ("rind_none", "rind_dry")
 Finding = Literal["possible", "deemed_not_to_support"]
 
 
@@ -127,8 +127,7 @@ def growth_decision(cheese: Cheese, *, wording: str, rind: str, challenge_study:
     the figures. "Deemed not to support" is the word of the criterion and releases nothing. Raises Refusal as
     clauses_met, and for an unknown rind. Source: SOURCES[wording]; the rind: rule of the plan.
     """
-    if rind not in (*RISING_RINDS, *OTHER_RINDS):
-        raise Refusal(say("listeria_unknown_rind"), "rind")
+    require_rind(rind)
     clauses = clauses_met(cheese, wording=wording)
     if rind in RISING_RINDS and not challenge_study:
         return Decision("possible", say("listeria_rind", option=rind), clauses)

@@ -3,17 +3,20 @@
 from decimal import Decimal
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
+from safetyplan.calculation.growth_tables import OTHER_RINDS, RISING_RINDS
 from safetyplan.calculation.listeria import (
     AUSTRALIA,
     EUROPE,
-    OTHER_RINDS,
-    RISING_RINDS,
+    EUROPE_SOURCE,
     Cheese,
     clauses_met,
     growth_decision,
 )
 from safetyplan.calculation.refusal import Refusal
+from safetyplan.words import WORDS
 
 
 def cheese(ph: str, aw: str = "", moisture: str = "", days: str = "") -> Cheese:
@@ -75,3 +78,31 @@ def test_an_unknown_wording_or_rind_is_refused() -> None:
         clauses_met(cheese("5"), wording="mine")
     with pytest.raises(Refusal):
         growth_decision(cheese("5"), wording=EUROPE, rind="leaf", challenge_study=False)
+
+
+def test_the_clause_of_the_shelf_life_is_marked_as_from_memory() -> None:
+    assert "from memory" in EUROPE_SOURCE
+    assert "from memory" in str(WORDS["listeria_days_below"])
+
+
+@given(
+    st.sampled_from([AUSTRALIA, EUROPE]),
+    st.decimals(0, 14, places=2),
+    st.decimals(0, 1, places=3),
+    st.decimals(0, 14, places=2),
+    st.decimals(0, 1, places=3),
+)
+def test_a_sourer_and_drier_cheese_never_loses_what_a_milder_and_wetter_one_meets(
+    wording: str, ph: Decimal, aw: Decimal, less_ph: Decimal, less_aw: Decimal
+) -> None:
+    mild = Cheese(max(ph, less_ph), max(aw, less_aw))
+    sour = Cheese(min(ph, less_ph), min(aw, less_aw))
+    assert bool(clauses_met(sour, wording=wording)) or not clauses_met(mild, wording=wording)
+
+
+@given(st.decimals(0, 14, places=2), st.decimals(0, 1, places=3))
+def test_on_the_two_clauses_they_share_the_australian_wording_is_never_the_milder(
+    ph: Decimal, aw: Decimal
+) -> None:
+    both = Cheese(ph, aw)
+    assert clauses_met(both, wording=EUROPE) or not clauses_met(both, wording=AUSTRALIA)
