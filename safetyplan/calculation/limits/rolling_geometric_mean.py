@@ -118,8 +118,9 @@ class RollingGeometricMean:
 
     def refusals(self, evidence: Evidence) -> tuple[Sentence, ...]:
         """Nought has no logarithm: it must be typed again as below the laboratory's limit."""
-        noughts = [m for m in evidence.of(self.part) if m.value is not None and m.value <= 0]
-        return tuple(say("mean_nought", value=text_of(m.value or Decimal(0), m.unit)) for m in noughts[:1])
+        known = [m for m in evidence.of(self.part) if m.value is not None and m.unit in UNITS]
+        noughts = [text_of(m.value, m.unit) for m in known if m.value is not None and m.value <= 0]
+        return tuple(say("mean_nought", value=value) for value in noughts[:1])
 
     def judge(self, evidence: Evidence) -> Judgement:
         """The mean of the months that end with that of `evidence.now`, against the limit."""
