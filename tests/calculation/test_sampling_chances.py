@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
+from statsmodels.stats.proportion import proportion_confint
 
 from safetyplan.calculation.refusal import Refusal
 from safetyplan.calculation.sampling import Plan
@@ -262,3 +263,14 @@ def test_a_chance_is_always_a_number(n: int, c: int, p: Decimal) -> None:
     found = acceptance_two_class(n=n, c=min(c, n - 1), proportion=p)
     assert isfinite(found)
     assert -inf < found <= 1
+
+
+@pytest.mark.parametrize("n", [1, 3, 5, 10, 30, 60])
+@pytest.mark.parametrize("confidence", ["0.5", "0.9", "0.95", "0.99"])
+def test_what_a_plan_detects_is_the_upper_bound_of_clopper_and_pearson(n: int, confidence: str) -> None:
+    # a one-sided bound is a two-sided one of twice the error; statsmodels, method "beta"
+    for c in range(min(n, 3)):
+        error = 2 * (1 - float(confidence))
+        bound = proportion_confint(c, n, alpha=error, method="beta")[1]
+        found = detectable_proportion(n=n, c=c, confidence=Decimal(confidence))
+        assert float(found) == pytest.approx(bound, abs=1e-9)

@@ -18,7 +18,7 @@ from safetyplan.calculation.units import (
     convert_exactly,
     specific_gravity_from_baume,
 )
-from tests.calculation.published import check_value, published
+from tests.calculation.published import check_value, published, rows_of
 
 # How a row of the fixture is computed: our unit codes for the names it uses.
 CODES = {
@@ -95,7 +95,7 @@ def computed(row: dict[str, Any]) -> Decimal:
     return convert(value, *PAIRS[(name, row["unit"])])
 
 
-@pytest.mark.parametrize("row", published("units"), ids=lambda row: row["id"])
+@pytest.mark.parametrize("row", rows_of("units"))
 def test_a_published_unit_value_is_met_within_its_tolerance(row: dict[str, Any]) -> None:
     assert abs(computed(row) - row["expected"]) <= row["tolerance"]
 
