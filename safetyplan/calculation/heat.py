@@ -12,6 +12,7 @@ from enum import StrEnum
 from safetyplan.calculation import rounding
 from safetyplan.calculation.heat_requirement import Requirement, duration_text
 from safetyplan.calculation.heat_tables import PHOSPHATASE, THERMISATIONS
+from safetyplan.calculation.instruments import AsFound
 from safetyplan.calculation.refusal import Refusal, require_within
 from safetyplan.calculation.sentences import Sentence, say
 from safetyplan.calculation.series import Series, Stretch, overlap
@@ -162,7 +163,8 @@ def corrected_for_two_points(
     apart = min(high - low, high_ref - low_ref)
     if convert_difference(apart, series.unit, "degC") < CLOSEST_POINTS_C:
         raise Refusal(say("heat_points_too_close", least=rounding.amount("10", "degC")), "high_reading")
-    return series.corrected(lambda value: low_ref + (value - low) * (high_ref - low_ref) / (high - low))
+    line = AsFound.two_points(shown_low=low, true_low=low_ref, shown_high=high, true_high=high_ref)
+    return series.corrected(line.corrected)
 
 
 def _check_error(error: Decimal, unit: str, field: str) -> None:

@@ -1,7 +1,7 @@
 """An excursion in warmth: time in each band of the table, what could have grown, and whether it may grow."""
 
 from collections.abc import Sequence
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from decimal import Decimal
 
 from safetyplan.calculation import listeria
@@ -16,6 +16,7 @@ from safetyplan.calculation.series import Series, milliseconds
 from safetyplan.calculation.units import convert
 from safetyplan.calculation.worked.excursion_growth import MODELS, hours_text, increase_of, listed
 from safetyplan.calculation.worked.shape import (
+    LOG_BEGINS,
     Answers,
     Ask,
     Calculator,
@@ -31,7 +32,6 @@ EVERY = "every_organism"
 # the table is for fish too: its Vibrio is no hazard of milk or cheese (common practice, no source)
 CONCERN = tuple(name for name in EXPOSURES if name != "vibrio")
 NO_RIND_GIVEN = "rind_not_given"
-_START = datetime(2000, 1, 1, tzinfo=UTC)
 _HOUR_MS = 3_600_000
 MOST_GAP_MINUTES = 7 * 24 * 60
 COLDEST_C, WARMEST_C = Decimal(-40), Decimal(100)
@@ -42,17 +42,13 @@ def _series(log: Log, gap: Number) -> Series:
     minutes = gap.in_unit("min")
     if not 0 < minutes <= MOST_GAP_MINUTES:
         raise Refusal(say("excursion_gap_range", high=str(MOST_GAP_MINUTES)), "reading_gap")
-    readings = [
-        (_START + timedelta(milliseconds=int(line.seconds * 1000)), value)
-        for line in log.lines
-        if (value := line.values[0]) is not None
-    ]
-    if len(readings) < 2:
+    series = log.series(longest_gap=timedelta(milliseconds=int(minutes * 60_000)))
+    if len(series) < 2:
         raise Refusal(say("excursion_two_readings"), "temperature_log")
     low, high = (convert(end, "degC", log.unit) for end in (COLDEST_C, WARMEST_C))
-    if any(not low <= value <= high for _at, value in readings):
+    if any(not low <= value <= high for value in series.decimals()):
         raise Refusal(say("excursion_temperatures"), "temperature_log")
-    return Series.of(readings, unit=log.unit, longest_gap=timedelta(milliseconds=int(minutes * 60_000)))
+    return series
 
 
 def work_exposure(answers: Answers) -> Worked:
@@ -199,7 +195,7 @@ def _chart(series: Series, worst: Exposed) -> Chart:
 
 
 def _chart_hours(time: int) -> Decimal:
-    return Decimal(time - milliseconds(_START)) / _HOUR_MS
+    return Decimal(time - milliseconds(LOG_BEGINS)) / _HOUR_MS
 
 
 def _warm_stretches(series: Series, edge: int) -> tuple[Pair, ...]:
