@@ -73,7 +73,7 @@ def _how_to_write(ask: Ask) -> str:
 def _unit_field(ask: Ask) -> forms.Field:
     label = _("Unit")
     units = [(unit, UNITS[unit].symbol or name_words(unit)) for unit in ask.units]
-    return forms.ChoiceField(label=label, choices=units, required=False)
+    return forms.ChoiceField(label=label, choices=units)
 
 
 class AttachCalculationForm(OnceForm):
