@@ -1,0 +1,1 @@
+"""What others have published, as data read from `fixtures/reference/`: regulatory profiles."""
