@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from records.batches.posting import OnceForm
-from safetyplan.calculation.unit_tables import UNITS
+from safetyplan.calculation.unit_tables import QUANTITIES, UNITS
 from safetyplan.calculation.worked.shape import Ask, Task
 from safetyplan.calculators.reading import LONGEST_TEXT, UNIT
 from safetyplan.integrity.form_refusals import PlainForm
@@ -39,7 +39,9 @@ def _field(ask: Ask) -> forms.Field:
         choices = [(option, sentence_case(name_words(option))) for option in ask.options]
         return forms.ChoiceField(label=label, choices=choices, required=ask.required, help_text=told)
     if ask.entry == "number":
-        box = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
+        # the decimal keys of some phones have no minus sign
+        keys = "text" if QUANTITIES[ask.quantity].negative else "decimal"
+        box = forms.TextInput(attrs={"inputmode": keys, "autocomplete": "off"})
         return forms.CharField(
             label=label,
             max_length=80,
