@@ -41,6 +41,7 @@ ASIDE = (
     "plan_hold_chart",
     "plan_not_before_cover",
     "plan_not_before_minimum",
+    "plan_exposure_gap",
     "sampling_chances",
     "mean_plan_method",
 )
