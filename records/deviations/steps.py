@@ -15,7 +15,7 @@ from django.utils.translation import gettext_lazy as lazy
 
 from records.deviations import services
 from records.deviations.closing import close_deviation
-from records.deviations.files import LARGEST, attach_file
+from records.deviations.files import attach_file
 from records.deviations.forms import UNITS
 from records.deviations.models import Deviation, Outcome
 from records.deviations.page import control_of
@@ -24,6 +24,7 @@ from safetyplan.calculation.times import parse_local
 from safetyplan.establishments.models import Establishment, Person
 from safetyplan.establishments.queries import zone_of
 from safetyplan.integrity import clock, ledger
+from safetyplan.integrity.files import LARGEST
 from safetyplan.integrity.form_claims import already_recorded, form_claim, form_uuid
 from safetyplan.integrity.form_refusals import Typed, taking_offers
 from safetyplan.integrity.ledger import Claim

@@ -8,7 +8,6 @@ from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from records.batches.models import Lot
-from records.deviations.files import keep_file
 from records.deviations.models import Deviation
 from records.inspection import kinds
 from records.inspection.compose import TEMPLATE_VERSION, render_issue
@@ -18,6 +17,7 @@ from safetyplan.establishments.localtime import freeze
 from safetyplan.establishments.models import Establishment, Person, Role
 from safetyplan.establishments.queries import details_of, zone_of
 from safetyplan.integrity import canonical, clock, ledger
+from safetyplan.integrity.files import keep_file
 from safetyplan.integrity.refusals import BadInput
 from safetyplan.integrity.seals import seal
 

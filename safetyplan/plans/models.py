@@ -4,7 +4,7 @@ from typing import Any
 
 from django.db import models
 
-from safetyplan.integrity.models import CanonicalTextField, ScopedManager, Signed
+from safetyplan.integrity.models import CanonicalTextField, Recorded, ScopedManager, Signed
 from safetyplan.plans import document
 
 
@@ -51,3 +51,52 @@ class PlanApproved(Signed):
         value = canonical.loads(self.text.encode())
         assert isinstance(value, dict)
         return value
+
+
+class FigureConfirmed(Recorded):
+    """One figure of the plan confirmed by a person on a source, as the figure then stood."""
+
+    what = models.CharField(max_length=120)
+    figure = CanonicalTextField()
+    words = models.TextField()
+    source = models.CharField(max_length=500)
+
+
+class TargetsConfirmed(Signed):
+    """The table of operating targets confirmed with one signature, as it then stood."""
+
+    table = CanonicalTextField()
+
+
+class FlowConfirmed(Signed):
+    """The flow of a product confirmed on site, as it then stood; note: when and with whom it was walked."""
+
+    product = models.CharField(max_length=60)
+    flow = CanonicalTextField()
+    note = models.CharField(max_length=500)
+
+
+class EvidenceKept(Recorded):
+    """A document kept as evidence of a validation; the plan names it by its SHA-256."""
+
+    name = models.CharField(max_length=200)
+    media_type = models.CharField(max_length=60)
+    size = models.PositiveIntegerField()
+    sha256 = models.CharField(max_length=64)
+
+
+class ReanalysisTrigger(Recorded):
+    """Something new that asks for a reanalysis of the plan: product, equipment, supplier, information."""
+
+    trigger = models.CharField(max_length=40)
+    text = models.CharField(max_length=500)
+    happened_on = models.DateField()
+
+
+class DutyDone(Signed):
+    """A duty of the plan done: a reanalysis, the status of the year, the attestation, with its outcome."""
+
+    duty = models.CharField(max_length=40)
+    outcome = models.CharField(max_length=40)
+    text = models.CharField(max_length=1000)
+    done_on = models.DateField()

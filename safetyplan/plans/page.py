@@ -15,12 +15,13 @@ from safetyplan.establishments.shown import People
 from safetyplan.integrity import canonical, clock
 from safetyplan.integrity.refusals import BadInput
 from safetyplan.plans import plan_check
+from safetyplan.plans.around import Around
 from safetyplan.plans.changes import Change, compare
 from safetyplan.plans.described import controls_words, flow, hazards_words
 from safetyplan.plans.document import Plan, read_text
 from safetyplan.plans.forms import ApproveForm, DraftForm, FileForm
 from safetyplan.plans.models import PlanApproved, PlanDraft
-from safetyplan.plans.queries import draft_of, in_force, versions
+from safetyplan.plans.queries import around_of, draft_of, in_force, versions
 from safetyplan.plans.services import dump_pretty, read_draft_text
 
 EXAMPLE = Path(settings.BASE_DIR) / "fixtures" / "reference" / "first_plan.json"
@@ -121,17 +122,17 @@ def version_page(
         "may_approve": Role.RESPONSIBLE in roles,
     }
     if version is not None:
-        context.update(_plan_words(version.plan()))
+        context.update(_plan_words(version.plan(), around_of(establishment)))
     return context
 
 
-def _plan_words(plan: Plan) -> dict[str, Any]:
+def _plan_words(plan: Plan, around: Around) -> dict[str, Any]:
     return {
         "plan": plan,
         "products": [(product, flow(plan, product)) for product in plan.products],
         "hazards": hazards_words(plan),
         "controls": controls_words(plan),
-        "findings": plan_check.check(plan),
+        "findings": plan_check.check(plan, around),
     }
 
 
@@ -157,7 +158,7 @@ def draft_page(
     }
     if draft is not None:
         plan = read_text(draft.text)
-        findings = plan_check.check(plan)
+        findings = plan_check.check(plan, around_of(establishment))
         context |= {
             "findings": findings,
             "blocked": [f for f in findings if f.level == "error"],

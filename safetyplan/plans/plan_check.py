@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from safetyplan.calculation.limits.shape import events_of, nested
+from safetyplan.plans.around import Around
 from safetyplan.plans.document import STARTED, Control, Hazard, Plan
 
 # Their evidence is a log, a run of results, or the dates of other lots: no check can record it yet.
@@ -104,6 +105,6 @@ RULES: tuple[Callable[[Plan], Iterator[Finding]], ...] = (
 )
 
 
-def check(plan: Plan) -> list[Finding]:
-    """Run every rule and give all findings."""
+def check(plan: Plan, around: Around = Around()) -> list[Finding]:  # noqa: B008, a frozen value
+    """Run every rule on a document and what stands beside it, and give all findings."""
     return [finding for rule in RULES for finding in rule(plan)]

@@ -5,8 +5,18 @@ from datetime import datetime
 from django.db.models import QuerySet
 
 from safetyplan.establishments.models import Establishment
-from safetyplan.establishments.queries import until
-from safetyplan.plans.models import PlanApproved, PlanDraft
+from safetyplan.establishments.queries import until, zone_of
+from safetyplan.integrity import clock
+from safetyplan.plans.around import Around
+from safetyplan.plans.document import Plan, read_text
+from safetyplan.plans.models import (
+    EvidenceKept,
+    FigureConfirmed,
+    FlowConfirmed,
+    PlanApproved,
+    PlanDraft,
+    TargetsConfirmed,
+)
 
 
 def versions(establishment: Establishment, as_of: int | None = None) -> "QuerySet[PlanApproved]":
@@ -22,3 +32,27 @@ def in_force(establishment: Establishment, at: datetime, as_of: int | None = Non
 def draft_of(establishment: Establishment) -> PlanDraft | None:
     """Give the working draft."""
     return PlanDraft.objects.of(establishment).first()
+
+
+def plan_at_work(establishment: Establishment) -> Plan | None:
+    """Give the plan that is being worked on: the draft, or without one the newest version."""
+    draft = draft_of(establishment)
+    if draft is not None:
+        return read_text(draft.text)
+    newest = versions(establishment).first()
+    return newest.plan() if newest else None
+
+
+def around_of(establishment: Establishment, as_of: int | None = None) -> Around:
+    """Give what stands beside the document: every confirmation, the files kept, today."""
+    figures = until(FigureConfirmed.objects.of(establishment), as_of)
+    targets = until(TargetsConfirmed.objects.of(establishment), as_of)
+    flows = until(FlowConfirmed.objects.of(establishment), as_of)
+    files = until(EvidenceKept.objects.of(establishment), as_of)
+    return Around(
+        confirmed=frozenset(figures.values_list("what", "figure")),
+        targets=frozenset(targets.values_list("table", flat=True)),
+        flows=frozenset(flows.values_list("product", "flow")),
+        files=frozenset(files.values_list("sha256", flat=True)),
+        today=clock.now(establishment).astimezone(zone_of(establishment)).date(),
+    )

@@ -1,6 +1,7 @@
 """Changes to the plan: write the draft, approve it with a signature, revise it."""
 
 import json
+from collections.abc import Callable
 from datetime import datetime
 from typing import Any
 
@@ -16,9 +17,10 @@ from safetyplan.integrity.seals import seal
 from safetyplan.integrity.signatures import sign
 from safetyplan.integrity.typed_values import clean
 from safetyplan.plans import document, plan_check
+from safetyplan.plans.around import Around
 from safetyplan.plans.kinds import PLAN_APPROVED
 from safetyplan.plans.models import PlanApproved, PlanDraft
-from safetyplan.plans.queries import draft_of, versions
+from safetyplan.plans.queries import around_of, draft_of, versions
 
 
 def read_draft_text(text: str) -> tuple[str, document.Plan]:
@@ -68,6 +70,32 @@ def save_draft(
     return draft
 
 
+def change_draft(
+    *,
+    establishment: Establishment,
+    by: Person,
+    revision: int | None,
+    change: Callable[[dict[str, Any]], None],
+) -> PlanDraft:
+    """Change a part of the draft: `change` alters the document; what it becomes must still be a plan.
+
+    A document of form 1 becomes form 2. BadInput names the path of a value that cannot be taken.
+    """
+    require_role(establishment, by, Role.QUALIFIED)
+    with transaction.atomic():
+        ledger.lock(establishment)
+        draft = draft_of(establishment)
+        if draft is None or draft.revision != revision:
+            raise Refused(_("Somebody changed the draft meanwhile. Look at it again, then write once more."))
+        data: dict[str, Any] = canonical.loads(draft.text.encode())
+        change(data)
+        data["schema"] = document.SCHEMA
+        text = json.dumps(data)
+        return save_draft(
+            establishment=establishment, by=by, text=text, reason=draft.reason, revision=revision
+        )
+
+
 def revise(*, establishment: Establishment, by: Person) -> PlanDraft:
     """Begin a revision: a new draft copied from the newest approved version."""
     require_role(establishment, by, Role.QUALIFIED)
@@ -99,7 +127,7 @@ def approve_plan(
             raise Refused(_("The draft is not the one you read. Open it again."))
         if not reason.strip():
             raise BadInput(_("Say why the plan is made or changed."), part="reason")
-        _refuse_findings(draft, warnings_reason)
+        _refuse_findings(draft, around_of(establishment), warnings_reason)
         last = versions(establishment).first()
         now = clock.now(establishment)
         if in_force_from is not None and in_force_from < now:
@@ -122,8 +150,8 @@ def approve_plan(
     return row
 
 
-def _refuse_findings(draft: PlanDraft, warnings_reason: str) -> None:
-    findings = plan_check.check(document.read_text(draft.text))
+def _refuse_findings(draft: PlanDraft, around: Around, warnings_reason: str) -> None:
+    findings = plan_check.check(document.read_text(draft.text), around)
     errors = [f for f in findings if f.level == "error"]
     if errors:
         listed = "; ".join(f"{f.where}: {f.message}" for f in errors)

@@ -3,6 +3,15 @@
 from django.urls import path
 
 from safetyplan.plans import views
+from safetyplan.plans.editing import (
+    begin_urls,
+    controls_urls,
+    hazards_urls,
+    products_urls,
+    profile_urls,
+    programmes_urls,
+    text_urls,
+)
 
 urlpatterns = [
     path("<slug:slug>/plan/", views.plan, name="plan"),
@@ -10,4 +19,11 @@ urlpatterns = [
     path("<slug:slug>/plan/draft/", views.plan_draft, name="plan_draft"),
     path("<slug:slug>/plan/approve/", views.plan_approve, name="plan_approve"),
     path("<slug:slug>/plan/revise/", views.plan_revise, name="plan_revise"),
+    *begin_urls.urlpatterns,
+    *products_urls.urlpatterns,
+    *hazards_urls.urlpatterns,
+    *controls_urls.urlpatterns,
+    *programmes_urls.urlpatterns,
+    *profile_urls.urlpatterns,
+    *text_urls.urlpatterns,
 ]

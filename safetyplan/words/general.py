@@ -186,6 +186,7 @@ REFUSALS: Words = {
 LIMITS: Words = {
     "limit_not_a_document": _("The limit is not written as a document of named values."),
     "limit_unknown_kind": _("“%(kind)s” is not a kind of limit."),
+    "limit_open": _("No limit is set yet: %(prompt)s"),
     "limit_unknown_key": _("A limit of kind “%(kind)s” has no “%(key)s”."),
     "limit_missing_key": _("A limit of kind “%(kind)s” needs “%(key)s”."),
     "limit_wrong_value": _("The value of “%(key)s” does not fit a limit of kind “%(kind)s”."),

@@ -7,7 +7,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from records.deviations.files import LARGEST
+from safetyplan.integrity.files import LARGEST
 from records.deviations.models import Deviation, FileAttached
 from records.deviations.services import open_unforeseen
 from safetyplan.plans.queries import in_force

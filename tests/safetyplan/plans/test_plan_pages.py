@@ -131,7 +131,7 @@ def test_the_example_cannot_be_approved_before_its_hazards_are_controlled(cast: 
         ("", "Line 1 cannot be read"),
         ('{"schema": 1,\n "title": oops}', "Line 2 cannot be read"),
         ("[]", "plan: must be an object"),
-        ('{"schema": 2}', "plan.schema: must be 1"),
+        ('{"schema": 3}', "plan.schema: must be 2"),
         ('{"schema": 1}', "plan.products: is missing"),
         (PLAN.replace('"at_most": "7"', '"at_most": 7'), "controls[4].limit: "),
         (PLAN.replace('"class": "ccp"', '"class": "cp"', 1), "controls[0].class: must be ccp, oprp or prp"),
