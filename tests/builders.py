@@ -22,7 +22,15 @@ from records.checks.slots import day_slot_id, lot_slot_id
 from safetyplan.establishments.models import Credential, Establishment, Person
 from safetyplan.establishments.services import enrol_device
 from safetyplan.integrity import canonical, clock
-from safetyplan.plans.models import PlanApproved
+from safetyplan.integrity.kinds import Kind
+from safetyplan.integrity.ledger import append_many
+from safetyplan.integrity.models import Recorded as Record
+from safetyplan.integrity.models import Signed
+from safetyplan.integrity.signatures import sign
+from safetyplan.plans.figures import figures, flow_value, targets_value
+from safetyplan.plans.kinds import FIGURE_CONFIRMED, FLOW_CONFIRMED, TARGETS_CONFIRMED
+from safetyplan.plans.models import FigureConfirmed, FlowConfirmed, PlanApproved, TargetsConfirmed
+from safetyplan.plans.queries import around_of, plan_at_work
 from safetyplan.plans.services import approve_plan, save_draft
 from tests.cast import Cast
 
@@ -51,10 +59,38 @@ def hours(count: float) -> datetime:
     return T0 + timedelta(hours=count)
 
 
+def confirm_all(cast: Cast) -> None:
+    """Confirm every figure of the plan at work on a source, sign its targets, walk its flows.
+
+    The records that the services make, appended at once: most tests only need a plan in force.
+    """
+    plan = plan_at_work(cast.dairy)
+    assert plan is not None
+    around = around_of(cast.dairy)
+    items: list[tuple[Kind, Record, None]] = []
+    for figure in figures(plan):
+        if not around.has_confirmed(figure):
+            words, source = " ".join(figure.words), "The text itself, read that day"
+            row = FigureConfirmed(what=figure.what, figure=figure.value, words=words, source=source)
+            items.append((FIGURE_CONFIRMED, row, None))
+    signed: list[tuple[Kind, Signed]] = []
+    if not around.has_targets(plan):
+        signed.append((TARGETS_CONFIRMED, TargetsConfirmed(table=targets_value(plan))))
+    for product in plan.products:
+        if not around.has_flow(product):
+            walked = {"product": product.code, "flow": flow_value(product), "note": "Walked that day"}
+            signed.append((FLOW_CONFIRMED, FlowConfirmed(**walked)))
+    for kind, row in signed:
+        sign(row, establishment=cast.dairy, proof=cast.proof(cast.owner), meaning="Confirms")
+        items.append((kind, row, None))
+    append_many(establishment=cast.dairy, author=cast.owner, items=items)
+
+
 def plan_in_force(cast: Cast, document: dict[str, Any] | None = None) -> PlanApproved:
     """Approve a plan (the demonstration's, unless another is given)."""
     text = json.dumps(document) if document is not None else PLAN_FILE.read_text()
     draft = save_draft(establishment=cast.dairy, by=cast.owner, text=text, reason="first", revision=None)
+    confirm_all(cast)
     return approve_plan(
         establishment=cast.dairy, proof=cast.proof(cast.owner), revision=draft.revision, reason="First plan"
     )

@@ -20,6 +20,8 @@ from records.deviations.files import attach_file
 from records.inspection.services import issue_print
 from records.instruments.services import register_instrument
 from safetyplan.integrity.models import RecordSeal
+from safetyplan.plans.confirming import keep_evidence
+from safetyplan.plans.services import revise
 from tests.builders import T0, a_device, a_lot, a_reading, an_event, at, day_slot, hours, lot_slot
 from tests.cast import Cast
 
@@ -43,6 +45,45 @@ def row(name: str, method: str, may: set[str]) -> Row:
     return Row(name, method, frozenset(may))
 
 
+# screens of the plan's editor: everybody of the dairy reads them, a qualified individual writes
+EDITED = {
+    "plan_begin": [],
+    "plan_text": [],
+    "plan_product_add": [],
+    "plan_product": ["TF"],
+    "plan_product_remove": ["TF"],
+    "plan_steps": ["TF"],
+    "plan_step_add": ["TF"],
+    "plan_step": ["TF", "heat"],
+    "plan_step_remove": ["TF", "heat"],
+    "plan_events": ["TF"],
+    "plan_event_add": ["TF"],
+    "plan_event": ["TF", "packed"],
+    "plan_event_remove": ["TF", "packed"],
+    "plan_hazard_add": [],
+    "plan_hazard": ["H1"],
+    "plan_hazard_remove": ["H1"],
+    "plan_determination": ["H1"],
+    "plan_control_add": [],
+    "plan_control": ["CCP1"],
+    "plan_control_remove": ["CCP1"],
+    "plan_limit": ["CCP2"],
+    "plan_prerequisite_add": [],
+    "plan_prerequisite": ["PR-PEST"],
+    "plan_prerequisite_remove": ["PR-PEST"],
+    "plan_verification_add": [],
+    "plan_verification": ["V2"],
+    "plan_verification_remove": ["V2"],
+    "plan_validation_add": [],
+    "plan_validation": ["W1"],
+    "plan_validation_remove": ["W1"],
+    "plan_recall": [],
+    "plan_positive": [],
+    "plan_parameter": ["review_days"],
+    "plan_profile_change": [],
+}
+# what an address must be told before it answers at all
+SENT = {"plan_profile_change": {"to": "eu", "read_on": "2026-11-25"}}
 TABLE = [
     row("today", "GET", MEMBERS),
     row("lots", "GET", MEMBERS),
@@ -81,7 +122,6 @@ TABLE = [
     row("person_add", "POST", {"owner"}),
     row("person", "POST", {"owner"}),
     row("details", "POST", {"owner"}),
-    row("plan_draft", "POST", {"owner"}),
     row("plan_approve", "POST", {"owner"}),
     row("plan_revise", "POST", {"owner"}),
     row("training_add", "POST", {"owner"}),
@@ -108,6 +148,21 @@ TABLE = [
     row("deviation_dispose", "POST", {"owner"}),
     row("deviation_recall", "POST", {"owner"}),
     row("deviation_close", "POST", {"reviewer", "owner"}),
+    row("plan_products", "GET", MEMBERS),
+    row("plan_hazards", "GET", MEMBERS),
+    row("plan_controls", "GET", MEMBERS),
+    row("plan_programmes", "GET", MEMBERS),
+    row("plan_profile", "GET", MEMBERS),
+    row("plan_confirm", "GET", MEMBERS),
+    row("plan_evidence", "GET", MEMBERS),
+    row("plan_export", "GET", MEMBERS),
+    row("plan_version_export", "GET", MEMBERS),
+    row("plan_compare", "GET", MEMBERS),
+    row("plan_parameter_back", "POST", {"owner"}),
+    row("plan_confirm_figure", "POST", {"owner"}),
+    row("plan_confirm_targets", "POST", {"owner"}),
+    row("plan_confirm_flow", "POST", {"owner"}),
+    *(row(name, method, may) for name in EDITED for method, may in (("GET", MEMBERS), ("POST", {"owner"}))),
 ]
 # Without an establishment in the address, or authorised by the claim's own signature.
 ELSEWHERE = {"home", "sign_in", "sign_out", "first_run", "claims"}
@@ -141,6 +196,8 @@ def scene(working: Cast) -> Scene:
         tool = register_instrument(
             establishment=dairy, by=working.maker, code="P-1", name="Probe", quantity="temperature"
         )
+        evidence = keep_evidence(establishment=dairy, by=working.owner, name="a.txt", content=b"a trial")
+        revise(establishment=dairy, by=working.owner)
         issue = issue_print(establishment=dairy, by=working.owner, what="lot", subject=str(lot.pk))
     seal = RecordSeal.objects.of(dairy).order_by("-size")[0]
     day = T0.date().isoformat()
@@ -170,6 +227,11 @@ def scene(working: Cast) -> Scene:
         "instrument_retire": [tool.pk],
         "calculator": ["brine", "make"],
         "calculation_attach": ["brine", "make"],
+        "plan_version_export": [1],
+        "plan_evidence": [evidence.sha256],
+        "plan_parameter_back": ["review_days"],
+        "plan_confirm_flow": ["TF"],
+        **EDITED,
     }
     for step in ("hold", "action", "attach", "cause", "evaluate", "dispose", "recall", "close"):
         named[f"deviation_{step}"] = [bad.deviation.pk]
@@ -217,7 +279,8 @@ def test_an_address_answers_those_who_may_and_refuses_all_others(
     wrong = []
     with at(working.dairy, hours(2.1)):
         for who, client in scene.clients.items():
-            answer = client.get(address) if entry.method == "GET" else client.post(address)
+            sent = SENT.get(entry.name, {})
+            answer = client.get(address, sent) if entry.method == "GET" else client.post(address, sent)
             finish(answer)
             right = (302, 303) if who == "nobody" else (404,) if who == "stranger" else (403,)
             if who in entry.may:

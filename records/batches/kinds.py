@@ -1,6 +1,6 @@
 """The record kinds of lots."""
 
-from records.batches.models import Lot, LotEvent
+from records.batches.models import Lot, LotEvent, PlanApplied
 from safetyplan.calculation.codes import skeleton
 from safetyplan.integrity.kinds import declare
 
@@ -33,3 +33,4 @@ LOT_EVENT = declare(
     "supersedes",
     "reason",
 )
+PLAN_APPLIED = declare(PlanApplied, "plan_applied", "lot", "plan_version", "reason", "changes")

@@ -2,11 +2,14 @@
 
 from django.db import models
 
-from safetyplan.integrity.models import CanonicalTextField, Recorded
+from safetyplan.integrity.models import CanonicalTextField, Recorded, Signed
 
 
 class Lot(Recorded):
-    """A lot: one vat of milk on its way to cheese, under the plan version it started with."""
+    """A lot: one vat of milk on its way to cheese, and the plan version it started with.
+
+    A later version may be applied to it (`PlanApplied`): `queries.version_of` gives the one it follows.
+    """
 
     code = models.CharField(max_length=30)
     code_skeleton = models.CharField(max_length=30)
@@ -24,6 +27,18 @@ class Lot(Recorded):
             models.UniqueConstraint(fields=["establishment", "code_skeleton"], name="lot_code_once"),
         ]
         indexes = [models.Index(fields=["establishment", "-started_at"], name="lot_by_start")]
+
+
+class PlanApplied(Signed):
+    """A later plan version applied to an open lot: from here on the lot's checks are judged by it.
+
+    changes: what was told to the signer of how the lot's checks differ, one sentence each.
+    """
+
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="+")
+    plan_version = models.ForeignKey("safetyplan.PlanApproved", models.PROTECT, related_name="+")
+    reason = models.CharField(max_length=500)
+    changes = CanonicalTextField()
 
 
 class LotEvent(Recorded):

@@ -1,14 +1,15 @@
 """The page of one lot: facts, balance, what happened, checks, readings, deviations, release, dispatch."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
+from datetime import datetime
 from typing import Any
 
 from django.urls import reverse
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
-from records.batches.models import Lot, LotEvent
-from records.batches.queries import Quantity
+from records.batches.models import Lot, LotEvent, PlanApplied
+from records.batches.queries import Quantity, applied_plans
 from records.checks.due import SlotState, lot_states
 from records.checks.judging import kept_parts
 from records.checks.models import Reading
@@ -25,6 +26,8 @@ from records.signoff.tables import lot_state
 from safetyplan.calculation.rounding import trim
 from safetyplan.establishments.models import Establishment, Role
 from safetyplan.integrity import clock
+from safetyplan.plans.models import PlanApproved
+from safetyplan.plans.queries import in_force
 from safetyplan.printing.chart import to_svg
 
 
@@ -46,19 +49,23 @@ def lot_context(establishment: Establishment, lot: Lot, roles: Collection[str]) 
     days = {teller.day(row.observed_at) for row in (*readings, *events)} | {teller.day(lot.started_at)}
     own = self_reviewed(establishment, days)
     slug = establishment.slug
+    applied = applied_plans(establishment, [lot.pk])[lot.pk]
+    version = applied[-1].plan_version if applied else lot.plan_version
     return {
         "lot": lot,
         "state": lot_state(establishment, lot),
-        "facts": _facts(teller, lot),
+        "facts": _facts(teller, lot, version),
+        "plans": plan_lines(teller, lot, applied),
+        "newer_plan": _newer(establishment, version, now),
         "balance": _balance(found),
         "found": found,
         "events": [
             start_row(teller, lot, own=str(lot.pk) in own),
             *event_rows(teller, slug, event_lines(establishment, events, own=own), roles),
         ],
-        "next_events": _next_events(slug, lot, events) if Role.MAKER in roles else [],
+        "next_events": _next_events(slug, lot, version, events) if Role.MAKER in roles else [],
         "checks": check_rows(teller, slug, states, roles, own),
-        "extra": _extra_links(slug, lot) if Role.MAKER in roles else [],
+        "extra": _extra_links(slug, lot, version) if Role.MAKER in roles else [],
         "readings": reading_rows(teller, slug, reading_lines(establishment, readings, own=own)),
         "curve": _curve(lot, readings, events),
         "deviations": _deviations(lot_deviations(establishment, lot)),
@@ -79,16 +86,39 @@ def due_first(state: SlotState) -> tuple[bool, Any]:
     return state.slot.due_at is None, state.slot.due_at or state.slot.closes_at
 
 
-def _facts(teller: Teller, lot: Lot) -> list[tuple[str, str]]:
-    product = lot.plan_version.plan().product(lot.product_code)
+def _facts(teller: Teller, lot: Lot, version: PlanApproved) -> list[tuple[str, str]]:
+    product = version.plan().product(lot.product_code)
     return [
         (_("Product"), f"{lot.product_code} {lot.product_name}"),
         (_("Started"), f"{teller.time(lot.started_at)}, {teller.name(lot.author_id)}"),
         (_("Vat"), lot.vat or "–"),
         (_("Milk"), f"{lot.milk_text} {lot.milk_unit}".strip() or "–"),
         (_("Milk treatment"), product.milk or "–"),
-        (_("Plan"), _("version %(number)d") % {"number": lot.plan_version.number}),
     ]
+
+
+def plan_lines(teller: Teller, lot: Lot, applied: Sequence[PlanApplied]) -> list[str]:
+    """Say which plan version holds for a lot from when; the present one last."""
+    told = {"number": lot.plan_version.number, "at": teller.time(lot.started_at)}
+    lines = [_("Version %(number)d from the start of the lot, %(at)s") % told]
+    for row in applied:
+        words = _("Version %(number)d since %(at)s, applied by %(who)s: %(why)s")
+        lines.append(
+            words
+            % {
+                "number": row.plan_version.number,
+                "at": teller.time(row.recorded_at),
+                "who": row.signed_name,
+                "why": row.reason,
+            }
+        )
+    return lines
+
+
+def _newer(establishment: Establishment, version: PlanApproved, now: datetime) -> int | None:
+    """Give the number of the version in force when a lot follows an older one."""
+    present = in_force(establishment, now)
+    return present.number if present is not None and present.number > version.number else None
 
 
 def _balance(found: Balance) -> list[tuple[str, str]]:
@@ -107,9 +137,9 @@ def _balance(found: Balance) -> list[tuple[str, str]]:
     return rows
 
 
-def _next_events(slug: str, lot: Lot, events: list[LotEvent]) -> list[tuple[str, str]]:
+def _next_events(slug: str, lot: Lot, version: PlanApproved, events: list[LotEvent]) -> list[tuple[str, str]]:
     done = {event.event for event in events}
-    planned = lot.plan_version.plan().product(lot.product_code).events
+    planned = version.plan().product(lot.product_code).events
     return [
         (reverse("lot_event", args=[slug, lot.pk, event.code]), event.name)
         for event in planned
@@ -117,9 +147,9 @@ def _next_events(slug: str, lot: Lot, events: list[LotEvent]) -> list[tuple[str,
     ]
 
 
-def _extra_links(slug: str, lot: Lot) -> list[tuple[str, str]]:
+def _extra_links(slug: str, lot: Lot, version: PlanApproved) -> list[tuple[str, str]]:
     """Link to a reading beyond those the plan asks for, one for each control of the lot."""
-    plan = lot.plan_version.plan()
+    plan = version.plan()
     return [
         (reverse("capture", args=[slug, lot_slot_id(lot.pk, c.code, EXTRA)]), f"{c.code} {c.name}")
         for c in plan.controls

@@ -1,7 +1,7 @@
 """Reads about lots."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -10,11 +10,12 @@ from uuid import UUID
 
 from django.db.models import QuerySet
 
-from records.batches.models import Dispatch, Lot, LotEvent
+from records.batches.models import Dispatch, Lot, LotEvent, PlanApplied
 from safetyplan.calculation.codes import skeleton
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.queries import latest, until
 from safetyplan.integrity.models import OpenItem
+from safetyplan.plans.models import PlanApproved
 
 OPEN_LOT = "lot"
 
@@ -45,6 +46,36 @@ def similar_lot(establishment: Establishment, code: str) -> Lot | None:
     """Find a lot whose code looks the same (case, O and 0, I and 1)."""
     found: Lot | None = Lot.objects.of(establishment).filter(code_skeleton=skeleton(code)).first()
     return found
+
+
+def applied_plans(
+    establishment: Establishment, lot_ids: Iterable[UUID], as_of: int | None = None
+) -> dict[Any, list[PlanApplied]]:
+    """Give the plan versions that were applied to lots after their start, by lot, the newest last."""
+    rows = until(PlanApplied.objects.of(establishment), as_of).filter(lot__in=list(lot_ids))
+    found: dict[Any, list[PlanApplied]] = defaultdict(list)
+    for row in rows.select_related("plan_version", "author").order_by("entry__sequence"):
+        found[row.lot_id].append(row)
+    return found
+
+
+def versions_of(
+    establishment: Establishment, lots: Sequence[Lot], as_of: int | None = None
+) -> dict[UUID, PlanApproved]:
+    """Give the plan version each lot follows: the newest applied to it, else the one it began with."""
+    applied = applied_plans(establishment, [lot.pk for lot in lots], as_of)
+    return {lot.pk: applied[lot.pk][-1].plan_version if applied[lot.pk] else lot.plan_version for lot in lots}
+
+
+def version_of(establishment: Establishment, lot: Lot, as_of: int | None = None) -> PlanApproved:
+    """Give the plan version a lot follows."""
+    return versions_of(establishment, [lot], as_of)[lot.pk]
+
+
+def versions_followed(establishment: Establishment, lot: Lot, as_of: int | None = None) -> list[PlanApproved]:
+    """Give every plan version a lot has followed, the present one first."""
+    applied = applied_plans(establishment, [lot.pk], as_of)[lot.pk]
+    return [*(row.plan_version for row in reversed(applied)), lot.plan_version]
 
 
 def effective_events(

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 
 from records.batches.kinds import LOT, LOT_EVENT
 from records.batches.models import Lot, LotEvent
-from records.batches.queries import OPEN_LOT, effective_events, similar_lot
+from records.batches.queries import OPEN_LOT, effective_events, similar_lot, version_of, versions_followed
 from safetyplan.calculation.codes import parse_code, skeleton
 from safetyplan.establishments.access import require_role
 from safetyplan.establishments.models import Establishment, Person, Role
@@ -86,12 +86,14 @@ def start_lot(
     return lot
 
 
-def planned_event(lot: Lot, code: str) -> Event:
-    """Find an event in the lot's own plan version."""
-    event = lot.plan_version.plan().product(lot.product_code).event(code)
-    if event is None:
-        raise BadInput(_("The plan does not know this event."), part="event")
-    return event
+def planned_event(establishment: Establishment, lot: Lot, code: str, *, earlier: bool = False) -> Event:
+    """Find an event in the plan version the lot follows; with `earlier` also in those it followed before."""
+    followed = versions_followed(establishment, lot)
+    for version in followed if earlier else followed[:1]:
+        event = version.plan().product(lot.product_code).event(code)
+        if event is not None:
+            return event
+    raise BadInput(_("The plan does not know this event."), part="event")
 
 
 def record_event(
@@ -105,8 +107,8 @@ def record_event(
 ) -> LotEvent:
     """Record something that happened to a lot. A correction goes through the checks' service."""
     require_role(establishment, by, Role.MAKER)
-    planned = planned_event(lot, content.event)
-    tolerance = lot.plan_version.plan().late_after_minutes
+    planned = planned_event(establishment, lot, content.event, earlier=supersedes is not None)
+    tolerance = version_of(establishment, lot).plan().late_after_minutes
     late = check_observed(
         establishment, content.observed_at, content.captured_at, tolerance, content.late_reason
     )

@@ -7,5 +7,6 @@ from records.batches import views
 urlpatterns = [
     path("<slug:slug>/lots/", views.lots, name="lots"),
     path("<slug:slug>/lots/new/", views.lot_new, name="lot_new"),
+    path("<slug:slug>/lots/apply-plan/", views.plan_apply, name="plan_apply"),
     path("<slug:slug>/lots/<uuid:pk>/", views.lot, name="lot"),
 ]

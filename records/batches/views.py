@@ -12,7 +12,7 @@ from django.shortcuts import get_object_or_404, redirect
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
-from records.batches import start
+from records.batches import applying, start
 from records.batches.models import Lot
 from records.batches.page import lot_context
 from records.batches.posting import once
@@ -99,6 +99,45 @@ def lot_page(
     context |= {
         "forms": {**lot_forms(establishment, found, roles, context), **(bound or {})},
         "may_print": may(request, *WRITERS, Role.ADMINISTRATOR),
+        "may_apply": may(request, Role.RESPONSIBLE),
         "section": "lots",
     }
     return render_page(request, establishment, "records/batches/lot.html", context, status=status)
+
+
+@login_required
+@require_http_methods(["GET", "HEAD", "POST"])
+def plan_apply(request: HttpRequest, slug: str) -> HttpResponse:
+    """Apply the plan version in force to open lots, with a signature."""
+    establishment = get_establishment(request, slug, Role.RESPONSIBLE)
+    if request.method != "POST":
+        return _apply_page(request, establishment, applying.ApplyForm())
+    form = applying.ApplyForm(request.POST)
+    done: list[str] = []
+    try:
+        check_form(form)
+        once(
+            request,
+            establishment,
+            lambda: done.append(applying.done_words(applying.apply(request, establishment))),
+        )
+    except NotAllowed:
+        raise
+    except Refused as refusal:
+        if refusal.part != "lots":
+            refuse(form, refusal)
+        return _apply_page(request, establishment, form, refusal)
+    messages.success(request, " ".join(done) or _("This was signed already."))
+    return redirect("today", slug)
+
+
+def _apply_page(
+    request: HttpRequest, establishment: Establishment, form: Form, refusal: Refused | None = None
+) -> HttpResponse:
+    context = applying.context(establishment, form, applying.chosen_of(request))
+    context |= {
+        "section": "lots",
+        "lots_error": refusal.message if refusal and refusal.part == "lots" else "",
+    }
+    status = refusal.status if refusal else 200
+    return render_page(request, establishment, "records/batches/apply.html", context, status=status)

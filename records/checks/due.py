@@ -1,7 +1,7 @@
 """The due list: slots from the plan, filled with what was recorded. Computed at read time, never stored."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from enum import StrEnum
@@ -11,8 +11,9 @@ from uuid import UUID
 from django.db.models import QuerySet
 
 from records.batches.models import Lot, LotEvent
-from records.batches.queries import events_by_lot, first_times
-from records.checks.models import CheckExplained, Reading, Rejudged
+from records.batches.queries import events_by_lot, first_times, versions_of
+from records.checks.again import Again, judged_again
+from records.checks.models import CheckExplained, Reading
 from records.checks.slots import LotFacts, Slot, day_slots, lot_slots
 from records.deviations.models import Deviation
 from records.deviations.queries import deviations, with_acquittal
@@ -48,7 +49,7 @@ class SlotState:
     plan_version: PlanApproved
     now: datetime
     readings: list[Reading] = field(default_factory=list)
-    rejudged: dict[UUID, list[Rejudged]] = field(default_factory=dict)
+    rejudged: dict[UUID, list[Again]] = field(default_factory=dict)
     explanation: CheckExplained | None = None
     deviations: list[Deviation] = field(default_factory=list)
 
@@ -125,14 +126,22 @@ def facts(lot: Lot, events: Iterable[LotEvent]) -> LotFacts:
 
 
 def lot_states(
-    establishment: Establishment, lots: Sequence[Lot], now: datetime, as_of: int | None = None
+    establishment: Establishment,
+    lots: Sequence[Lot],
+    now: datetime,
+    as_of: int | None = None,
+    by: Mapping[UUID, PlanApproved] | None = None,
 ) -> dict[UUID, list[SlotState]]:
-    """Give the checks of several lots with their state, in a constant number of queries."""
+    """Give the checks of several lots with their state, in a constant number of queries.
+
+    Each lot is asked for the checks of the plan version it follows; `by` gives others to try.
+    """
     events = events_by_lot(establishment, [lot.pk for lot in lots], as_of)
+    followed = by if by is not None else versions_of(establishment, lots, as_of)
     states = {
         lot.pk: [
-            SlotState(slot, lot, lot.plan_version, now)
-            for slot in lot_slots(lot.plan_version.plan(), facts(lot, events[lot.pk]))
+            SlotState(slot, lot, followed[lot.pk], now)
+            for slot in lot_slots(followed[lot.pk].plan(), facts(lot, events[lot.pk]))
         ]
         for lot in lots
     }
@@ -168,9 +177,7 @@ def _fill(establishment: Establishment, states: list[SlotState], as_of: int | No
     ids = [state.slot.id for state in states]
     readings = _group(until(Reading.objects.of(establishment), as_of).filter(slot__in=ids), "slot")
     all_readings = [r.pk for rows in readings.values() for r in rows]
-    rejudged = _group(
-        until(Rejudged.objects.of(establishment), as_of).filter(reading__in=all_readings), "reading_id"
-    )
+    rejudged = judged_again(establishment, all_readings, as_of)
     explained = _group(until(CheckExplained.objects.of(establishment), as_of).filter(slot__in=ids), "slot")
     opened = _group(with_acquittal(deviations(establishment, as_of).filter(slot__in=ids), as_of), "slot")
     for state in states:

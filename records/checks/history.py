@@ -5,8 +5,9 @@ from dataclasses import dataclass, field
 from datetime import datetime, tzinfo
 from typing import Any
 
+from records.checks.again import Again, judged_again
 from records.checks.judging import IN_TIME, kept_parts
-from records.checks.models import Reading, Rejudged
+from records.checks.models import Reading, RejudgedByPlan
 from records.deviations.models import Deviation
 from records.deviations.queries import deviations
 from safetyplan.calculation.unit_tables import UNITS
@@ -33,12 +34,17 @@ class Version:
     parts: Sequence[ShownPart]
     who: Membership | None
     superseded: bool
-    judged_again: Sequence[Rejudged] = field(default_factory=list)
+    judged_again: Sequence[Again] = field(default_factory=list)
 
     @property
     def state(self) -> str:
         """Give the result against the limit, the newest where it was judged again."""
         return self.judged_again[-1].state if self.judged_again else self.reading.state
+
+    @property
+    def by_plan(self) -> RejudgedByPlan | None:
+        """Give the newest judgement by a plan version applied later, if there is one."""
+        return next((a for a in reversed(self.judged_again) if isinstance(a, RejudgedByPlan)), None)
 
     @property
     def text(self) -> str:
@@ -104,15 +110,14 @@ def versions_of(establishment: Establishment, reading: Reading) -> list[Reading]
 def history_of(establishment: Establishment, reading: Reading) -> History:
     """Give a reading with its whole history, in a constant number of queries."""
     chain, people, zone = versions_of(establishment, reading), names(establishment), zone_of(establishment)
-    again = Rejudged.objects.of(establishment).filter(reading__in=[row.pk for row in chain])
-    judged = list(again.select_related("event").order_by("entry__sequence"))
+    again = judged_again(establishment, [row.pk for row in chain])
     versions = [
         Version(
             reading=row,
             parts=shown_parts(row, zone),
             who=people.get(row.author_id),
             superseded=row is not chain[-1],
-            judged_again=[j for j in judged if j.reading_id == row.pk],
+            judged_again=again[row.pk],
         )
         for row in chain
     ]

@@ -148,6 +148,17 @@ def measured(parts: Sequence[Mapping[str, str]], observed_at: datetime) -> tuple
     return tuple(found)
 
 
+def _asked(limit: Limit, parts: Sequence[Mapping[str, str]]) -> list[Mapping[str, str]]:
+    """Leave out parts that the limit does not ask for: a reading may have been made by an older limit."""
+    wanted = {part.name: part for part in limit.parts()}
+    return [p for p in parts if p["name"] in wanted and _fits(wanted[p["name"]], p)]
+
+
+def _fits(part: Part, kept: Mapping[str, str]) -> bool:
+    same_quantity = not kept["unit"] or kept["unit"] in getattr(QUANTITIES.get(part.quantity), "units", ())
+    return kept["entry"] == part.entry and same_quantity
+
+
 def kept_parts(reading: Reading) -> list[dict[str, str]]:
     """Give the parts of a recorded reading."""
     value: list[dict[str, str]] = canonical.loads(reading.parts.encode())
@@ -162,16 +173,21 @@ def judge(
     observed_at: datetime,
     earlier: Sequence[Reading],
     events: Mapping[str, datetime],
+    kept: bool = False,
 ) -> Judgement:
     """Judge one reading by itself; the earlier ones of the lot and control only show a contradiction.
 
     An earlier miss stays with its own reading and deviation: it neither excuses nor blames this one.
+    kept: the reading is recorded already and cannot be typed again: what the limit would refuse then shows
+    nothing.
     """
-    own = Evidence(measured(parts, observed_at), events, observed_at, ordinal)
+    own = Evidence(measured(_asked(limit, parts), observed_at), events, observed_at, ordinal)
     impossible = limit.refusals(own)
+    if impossible and kept:
+        return Judgement(State.NOT_SHOWN, impossible[0]).warned(*impossible[1:])
     if impossible:
         raise BadInput(" ".join(str(render(sentence)) for sentence in impossible))
-    before = tuple(m for r in earlier for m in measured(kept_parts(r), r.observed_at))
+    before = tuple(m for r in earlier for m in measured(_asked(limit, kept_parts(r)), r.observed_at))
     whole = limit.judge(Evidence((*before, *own.measured), events, observed_at, ordinal))
     return _contradicted(limit.judge(own), whole)
 

@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from records.checks.models import CheckExplained, Reading, Rejudged
+from records.checks.models import CheckExplained, Reading, Rejudged, RejudgedByPlan
 from safetyplan.calculation.rounding import scaled
 from safetyplan.integrity.kinds import declare
 
@@ -43,5 +43,19 @@ READING = declare(
 )
 REJUDGED = declare(
     Rejudged, "reading_judged_again", "reading", "event", "state_before", "state", "sentence", "sentence_text"
+)
+REJUDGED_BY_PLAN = declare(
+    RejudgedByPlan,
+    "reading_judged_by_plan",
+    "reading",
+    "applied",
+    "limit",
+    "limit_words",
+    "state_before",
+    "state",
+    "margin_text",
+    "margin_unit",
+    "sentence",
+    "sentence_text",
 )
 CHECK_EXPLAINED = declare(CheckExplained, "check_explained", "slot", "control", "control_name", "reason")

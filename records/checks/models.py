@@ -56,6 +56,24 @@ class Rejudged(Recorded):
     sentence_text = models.TextField()
 
 
+class RejudgedByPlan(Recorded):
+    """A reading judged again because a later plan version was applied to its lot; both results stay.
+
+    The reading keeps the limit it was first judged by; the limit it is judged by now stands here.
+    """
+
+    reading = models.ForeignKey(Reading, models.PROTECT, related_name="+")
+    applied = models.ForeignKey("records.PlanApplied", models.PROTECT, related_name="+")
+    limit = CanonicalTextField()
+    limit_words = models.TextField()
+    state_before = models.CharField(max_length=30)
+    state = models.CharField(max_length=30)
+    margin_text = models.CharField(max_length=40)
+    margin_unit = models.CharField(max_length=20)
+    sentence = CanonicalTextField()
+    sentence_text = models.TextField()
+
+
 class CheckExplained(Recorded):
     """Why a prerequisite check was not made. A critical control point cannot be explained away."""
 

@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from records.batches.models import Lot, LotEvent
-from records.batches.queries import effective_events
+from records.batches.queries import effective_events, version_of
 from records.checks.due import SlotState, Status, day_states, facts, lot_states
 from records.checks.models import Reading
 from records.checks.places import Place
@@ -247,14 +247,15 @@ def event_data(
     original: LotEvent | None = None,
 ) -> Data:
     """Give the data block of an event of a lot, or of its correction."""
+    version = version_of(establishment, lot)
     return {
         **_base(request, establishment),
         "next_url": reverse("lot", args=[establishment.slug, lot.pk]),
         "lot": str(lot.pk),
-        "plan_version": str(lot.plan_version_id),
+        "plan_version": str(version.pk),
         "event": event.code,
         "parts": [_detail(detail) for detail in event.details],
-        "late_after_minutes": lot.plan_version.plan().late_after_minutes,
+        "late_after_minutes": version.plan().late_after_minutes,
         **_correction(original),
     }
 

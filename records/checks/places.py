@@ -7,18 +7,18 @@ from datetime import datetime
 from django.utils.translation import gettext as _
 
 from records.batches.models import Lot
-from records.batches.queries import effective_events
+from records.batches.queries import effective_events, version_of, versions_followed
 from records.checks import judging
 from records.checks.due import SlotState, day_states, facts, lot_states
 from records.checks.models import Reading
-from records.checks.slots import SlotName, extra_ordinal, parse_slot
+from records.checks.slots import LotFacts, SlotName, extra_ordinal, parse_slot
 from safetyplan.calculation.judgement import Judgement
 from safetyplan.establishments.localtime import ZoneTime
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.queries import latest, zone_of
 from safetyplan.integrity import clock
 from safetyplan.integrity.refusals import BadInput
-from safetyplan.plans.document import Control
+from safetyplan.plans.document import STARTED, Control
 from safetyplan.plans.models import PlanApproved
 from safetyplan.plans.queries import in_force
 
@@ -42,7 +42,7 @@ def find_place(establishment: Establishment, slot: str, at: datetime) -> Place:
     lot: Lot | None = None
     if name.lot is not None:
         lot = Lot.objects.of(establishment).select_related("plan_version").filter(pk=name.lot).first()
-        version = lot.plan_version if lot else None
+        version = version_of(establishment, lot) if lot else None
     else:
         version = _version_of_day(establishment, slot, name, at)
     control = version.plan().control(name.control) if version else None
@@ -53,6 +53,32 @@ def find_place(establishment: Establishment, slot: str, at: datetime) -> Place:
     if lot is not None and name.ordinal is not None and name.ordinal >= control.limit.points():
         raise BadInput(_("The plan does not know this check."), part="slot")
     return Place(name, lot, version, control)
+
+
+def asks_for(version: PlanApproved, name: SlotName, lot: Lot | None) -> Control | None:
+    """Give the control by which a plan version asks for a check; None where it does not ask for it."""
+    control = version.plan().control(name.control)
+    if control is None or control.of_lot != (lot is not None):
+        return None
+    if lot is not None and lot.product_code not in control.products:
+        return None
+    return control if name.ordinal is None or lot is None or name.ordinal < control.limit.points() else None
+
+
+def place_of(establishment: Establishment, reading: Reading) -> Place:
+    """Find where a recorded reading belongs: by the version its lot follows, while that asks for the check.
+
+    What a later version does not ask for any more stays with the version it was recorded under.
+    """
+    name, lot = parse_slot(reading.slot), reading.lot
+    if lot is not None:
+        for version in versions_followed(establishment, lot):
+            control = asks_for(version, name, lot)
+            if control is not None:
+                return Place(name, lot, version, control)
+    kept = reading.plan_version.plan().control(reading.control)
+    assert kept is not None
+    return Place(name, lot, reading.plan_version, kept)
 
 
 def _version_of_day(
@@ -87,20 +113,38 @@ def judge_at(
     supersedes: Reading | None,
 ) -> Judgement:
     """Judge the parts of a reading where it belongs: by its events, its point, and the readings before it."""
-    events: dict[str, datetime] = {}
     earlier: list[Reading] = []
-    lot_facts = None
+    known = None
     if place.lot is not None:
-        lot_facts = facts(place.lot, effective_events(establishment, [place.lot.pk]))
-        events = {"started": place.lot.started_at, **lot_facts.events}
+        known = facts(place.lot, effective_events(establishment, [place.lot.pk]))
         earlier = [
             r
             for r in effective_readings(establishment, place.lot, place.control.code)
             if r.observed_at < observed_at and (supersedes is None or r.pk != supersedes.pk)
         ]
+    return judge_in(place, known, observed_at, parts, earlier)
+
+
+def judge_in(
+    place: Place,
+    known: LotFacts | None,
+    observed_at: datetime,
+    parts: Sequence[Mapping[str, str]],
+    earlier: Sequence[Reading],
+    *,
+    kept: bool = False,
+) -> Judgement:
+    """Judge the parts of a reading by what is known of its lot and the readings before it."""
+    events = {} if known is None else {STARTED: known.started_at, **known.events}
     ordinal = place.name.ordinal
     if ordinal is None:
-        ordinal = extra_ordinal(place.control, lot_facts, observed_at)
+        ordinal = extra_ordinal(place.control, known, observed_at)
     return judging.judge(
-        place.control.limit, ordinal, parts, observed_at=observed_at, earlier=earlier, events=events
+        place.control.limit,
+        ordinal,
+        parts,
+        observed_at=observed_at,
+        earlier=earlier,
+        events=events,
+        kept=kept,
     )

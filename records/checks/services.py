@@ -11,20 +11,20 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from records.batches.models import Lot, LotEvent
+from records.batches.models import LotEvent
 from records.batches.services import EventContent, record_event
 from records.checks import judging, kinds
 from records.checks.due import GOOD, Status
 from records.checks.missed import open_missed, open_not_made
-from records.checks.models import CheckExplained, Reading, Rejudged
-from records.checks.places import Place, find_place, judge_at, slot_state
+from records.checks.models import CheckExplained, Reading
+from records.checks.opening import deviation_for
+from records.checks.places import Place, find_place, judge_at, place_of, slot_state
+from records.checks.rejudging import judge_again_after
 from records.checks.slots import parse_slot
 from records.deviations.models import Cause, Deviation
-from records.deviations.queries import open_for_control, open_for_slot
-from records.deviations.services import open_deviation
+from records.deviations.queries import open_for_slot
 from records.instruments.models import Instrument
 from safetyplan.calculation.judgement import Judgement, State
-from safetyplan.calculation.limits.shape import events_of
 from safetyplan.calculation.rounding import trim
 from safetyplan.establishments.access import WRITERS, require_role
 from safetyplan.establishments.localtime import ZoneTime, day_bounds
@@ -68,7 +68,7 @@ def record_reading(
         place = find_place(establishment, content.slot, content.observed_at)
         missed = _open_missed(establishment, place, content)
         reading = _write(establishment, by, place, content, claim=claim)
-        deviation = _deviation_for(establishment, by, place, reading) or missed
+        deviation = deviation_for(establishment, by, place, reading) or missed
     return Recorded(reading, deviation)
 
 
@@ -180,48 +180,6 @@ def _instrument(establishment: Establishment, pk: UUID | None) -> Instrument | N
     return instrument
 
 
-def _opens(place: Place, state: State) -> bool:
-    if state == State.OUTSIDE_LIMIT:
-        return True
-    extra = place.name.ordinal is None
-    return place.control.is_ccp and not extra and state in (State.NOT_SHOWN, State.INSTRUMENT_NOT_VALID)
-
-
-def _deviation_for(
-    establishment: Establishment,
-    by: Person,
-    place: Place,
-    reading: Reading,
-    cause: Cause | None = None,
-    event: LotEvent | None = None,
-    state: State | None = None,
-    said: str = "",
-) -> Deviation | None:
-    """Open the deviation a reading calls for, or give the open one it belongs to."""
-    judged = state or State(reading.state)
-    present = open_for_slot(establishment, reading.slot)
-    if place.lot is not None and place.name.ordinal is None:
-        present = present or open_for_control(establishment, place.lot, place.control.code)
-    if present is not None and cause is None:
-        return present
-    if not _opens(place, judged):
-        return None
-    fallback = Cause.OUTSIDE_LIMIT if judged == State.OUTSIDE_LIMIT else Cause.NOT_SHOWN
-    return open_deviation(
-        establishment=establishment,
-        by=by,
-        cause=cause or fallback,
-        plan=place.version.plan(),
-        control=place.control,
-        slot=reading.slot,
-        lot=place.lot,
-        reading_id=reading.pk,
-        event=event,
-        description=said or reading.sentence_text,
-        limit_words=reading.limit_words,
-    )
-
-
 def correct_reading(
     *,
     establishment: Establishment,
@@ -238,14 +196,11 @@ def correct_reading(
         _refuse_superseded(establishment, original)
         if content.slot != original.slot:
             raise BadInput(_("A correction belongs to the same check."), part="slot")
-        name = parse_slot(original.slot)
-        control = original.plan_version.plan().control(original.control)
-        assert control is not None
-        place = Place(name, original.lot, original.plan_version, control)
+        place = place_of(establishment, original)
         reading = _write(establishment, by, place, content, claim=claim, supersedes=original, why=reason(why))
         was_good = State(original.state) in GOOD
         cause = Cause.CORRECTED if was_good else None
-        deviation = _deviation_for(establishment, by, place, reading, cause)
+        deviation = deviation_for(establishment, by, place, reading, cause)
         deviation = _missed_since(establishment, original) or deviation
     return Recorded(reading, deviation)
 
@@ -338,39 +293,6 @@ def correct_event(
             supersedes=original,
             claim=claim,
         )
-        opened = _judge_again(establishment, by, original.lot, event)
+        opened = judge_again_after(establishment, by, original.lot, event)
         opened += open_missed(establishment, [original.lot])
     return event, opened
-
-
-def _judge_again(establishment: Establishment, by: Person, lot: Lot, event: LotEvent) -> list[Deviation]:
-    opened = []
-    plan = lot.plan_version.plan()
-    rows = latest(Reading.objects.of(establishment).filter(lot=lot, voided=False))
-    for reading in rows.select_related("plan_version", "lot").order_by("entry__sequence"):
-        control = plan.control(reading.control)
-        if control is None or event.event not in (control.when.event, *events_of(control.limit)):
-            continue
-        place = Place(parse_slot(reading.slot), lot, lot.plan_version, control)
-        judgement = judge_at(establishment, place, reading.observed_at, judging.kept_parts(reading), reading)
-        last = Rejudged.objects.of(establishment).filter(reading=reading).order_by("-entry__sequence").first()
-        before = last.state if last else reading.state
-        with timezone.override(zone_of(establishment)):
-            said = " ".join(str(render(s)) for s in (judgement.sentence, *judgement.warnings))
-        again = Rejudged(
-            reading=reading,
-            event=event,
-            state_before=before,
-            state=str(judgement.state),
-            sentence=canonical.dumps(
-                [s.to_document() for s in (judgement.sentence, *judgement.warnings)]
-            ).decode(),
-            sentence_text=said,
-        )
-        ledger.append(kind=kinds.REJUDGED, row=again, establishment=establishment, author=by)
-        if not _opens(place, State(before)):
-            deviation = _deviation_for(
-                establishment, by, place, reading, Cause.EVENT_CORRECTED, event, judgement.state, said
-            )
-            opened += [deviation] if deviation else []
-    return opened

@@ -13,15 +13,14 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from records.batches.models import Lot, LotEvent
-from records.batches.queries import effective_events
+from records.batches.queries import effective_events, version_of
 from records.batches.services import planned_event
 from records.checks import page_data
 from records.checks.forms import ReasonForm
 from records.checks.history import History, history_of, value_text, versions_of
 from records.checks.models import CheckExplained, Reading
-from records.checks.places import Place, find_place
+from records.checks.places import Place, find_place, place_of
 from records.checks.services import explain_check, void_reading
-from records.checks.slots import parse_slot
 from safetyplan.establishments.access import WRITERS, get_establishment
 from safetyplan.establishments.models import Establishment, Person, Role
 from safetyplan.establishments.pages import render_page
@@ -85,7 +84,7 @@ def lot_event(request: HttpRequest, slug: str, pk: UUID, event: str) -> HttpResp
     """Record something that happened to a lot; says so when it is recorded already."""
     establishment = get_establishment(request, slug, Role.MAKER)
     lot = get_object_or_404(Lot.objects.of(establishment).select_related("plan_version"), pk=pk)
-    planned = lot.plan_version.plan().product(lot.product_code).event(event)
+    planned = version_of(establishment, lot).plan().product(lot.product_code).event(event)
     if planned is None:
         raise Http404
     present = effective_events(establishment, [lot.pk]).filter(event=event)
@@ -94,12 +93,6 @@ def lot_event(request: HttpRequest, slug: str, pk: UUID, event: str) -> HttpResp
         return render_page(request, establishment, "records/checks/event_recorded.html", context)
     data = page_data.event_data(request, establishment, lot, planned)
     return _capture_page(request, establishment, data, planned.name, subject=_subject(lot))
-
-
-def _place_of(reading: Reading) -> Place:
-    control = reading.plan_version.plan().control(reading.control)
-    assert control is not None
-    return Place(parse_slot(reading.slot), reading.lot, reading.plan_version, control)
 
 
 def _find_reading(establishment: Establishment, pk: UUID) -> Reading:
@@ -128,7 +121,7 @@ def reading_correct(request: HttpRequest, slug: str, pk: UUID) -> HttpResponse:
     elsewhere = _replaced(request, slug, chain, pk)
     if elsewhere is not None:
         return elsewhere
-    original, place = chain[-1], _place_of(chain[-1])
+    original, place = chain[-1], place_of(establishment, chain[-1])
     data = page_data.reading_data(request, establishment, place, original.slot, original)
     corrected = {
         "old": value_text(original, zone_of(establishment)),
@@ -155,7 +148,7 @@ def event_correct(request: HttpRequest, slug: str, pk: UUID) -> HttpResponse:
     if later is not None:
         messages.info(request, _("This event was already corrected. This is the newest entry."))
         return redirect("event_correct", slug, later.pk)
-    planned = planned_event(original.lot, original.event)
+    planned = planned_event(establishment, original.lot, original.event, earlier=True)
     data = page_data.event_data(request, establishment, original.lot, planned, original)
     corrected = {
         "old": _event_text(original, timezone.localtime(original.observed_at, zone_of(establishment))),

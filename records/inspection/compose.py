@@ -9,9 +9,10 @@ from django.utils.translation import override
 from records.batches.models import Lot
 from records.deviations.models import Deviation
 from records.deviations.queries import state_of
-from records.inspection import day_print, lot_print
+from records.inspection import blank_sheet, day_print, lot_print, plan_print
 from records.inspection.frame import Frame
 from records.inspection.models import PrintIssue
+from records.inspection.queries import version_printed
 from safetyplan.printing.hold_tag import Tag, render_tag
 from safetyplan.printing.render import render
 
@@ -29,6 +30,12 @@ def render_issue(issue: PrintIssue) -> bytes:
             return render(lot_print.document(frame, lot))
         if issue.what == "day":
             return render(day_print.document(frame, date.fromisoformat(issue.subject)))
+        if issue.what == "plan":
+            return render(plan_print.document(frame, version_printed(issue.establishment, issue.subject)))
+        if issue.what == "sheet":
+            number, _slash, code = issue.subject.partition("/")
+            version = version_printed(issue.establishment, number)
+            return render(blank_sheet.document(frame, version, code))
         deviation = (
             Deviation.objects.of(issue.establishment).select_related("lot").get(pk=UUID(issue.subject))
         )

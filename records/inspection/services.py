@@ -12,6 +12,8 @@ from records.deviations.models import Deviation
 from records.inspection import kinds
 from records.inspection.compose import TEMPLATE_VERSION, render_issue
 from records.inspection.models import PrintIssue, PrintKept
+from records.inspection.plan_given import first_moment
+from records.inspection.queries import version_printed
 from safetyplan.establishments.access import WRITERS, require_role
 from safetyplan.establishments.localtime import freeze
 from safetyplan.establishments.models import Establishment, Person, Role
@@ -20,14 +22,22 @@ from safetyplan.integrity import canonical, clock, ledger
 from safetyplan.integrity.files import keep_file
 from safetyplan.integrity.refusals import BadInput
 from safetyplan.integrity.seals import seal
+from safetyplan.plans.models import PlanApproved
 
 LOT = "lot"
 DAY = "day"
 TAG = "tag"
+PLAN = "plan"
+SHEET = "sheet"
+SUBJECT_MOST = 60
 
 
 def issue_print(*, establishment: Establishment, by: Person, what: str, subject: str) -> PrintIssue:
-    """Issue a print of a lot, a day or a hold tag: seal, record the issue, render, keep the bytes."""
+    """Issue a print: seal, record the issue, render, keep the bytes.
+
+    The subject is the identity of a lot or of a deviation, a day, the number of a version of the plan, or
+    for a blank sheet that number and the code of a control, "3/CCP1".
+    """
     require_role(establishment, by, *WRITERS, Role.ADMINISTRATOR)
     with transaction.atomic():
         ledger.lock(establishment)
@@ -55,6 +65,8 @@ def issue_print(*, establishment: Establishment, by: Person, what: str, subject:
 
 def _start(establishment: Establishment, what: str, subject: str) -> datetime:
     """Find what is to be printed and when it began."""
+    if what in (PLAN, SHEET):
+        return _start_of_plan(establishment, what, subject)
     try:
         if what == LOT:
             lot: Lot = Lot.objects.of(establishment).get(pk=UUID(subject))
@@ -67,3 +79,16 @@ def _start(establishment: Establishment, what: str, subject: str) -> datetime:
     except (ValueError, Lot.DoesNotExist, Deviation.DoesNotExist):
         pass
     raise BadInput(_("There is no such lot, day or hold to print."))
+
+
+def _start_of_plan(establishment: Establishment, what: str, subject: str) -> datetime:
+    number, _slash, code = subject.partition("/") if what == SHEET else (subject, "", "")
+    try:
+        version = version_printed(establishment, number)
+    except PlanApproved.DoesNotExist:
+        raise BadInput(_("There is no such version of the plan to print.")) from None
+    if what == SHEET and version.plan().control(code) is None:
+        raise BadInput(_("There is no such check in the plan to print a sheet for."), part="control")
+    if len(subject) > SUBJECT_MOST:
+        raise BadInput(_("The code of this check is too long to print a sheet for it."), part="control")
+    return first_moment(establishment) or version.recorded_at

@@ -16,12 +16,15 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from records.batches.views import may
 from records.inspection.models import PrintIssue
 from records.inspection.queries import kept_bytes
-from records.inspection.services import DAY, issue_print
+from records.inspection.services import DAY, PLAN, SHEET, issue_print
 from records.inspection.visit_page import (
     PrintDayForm,
     PrintLotForm,
+    PrintPlanForm,
+    PrintSheetForm,
     file_name,
     subject_of,
+    version_asked,
     visit_context,
 )
 from safetyplan.establishments.access import WRITERS, get_establishment
@@ -53,6 +56,8 @@ def _page(
 ) -> HttpResponse:
     context = visit_context(establishment, request.GET.get("before", ""))
     context |= {
+        "print_plan": PrintPlanForm(auto_id="plan_%s"),
+        "print_sheet": PrintSheetForm(establishment, auto_id="sheet_%s"),
         "print_lot": PrintLotForm(auto_id="lot_%s"),
         "print_day": PrintDayForm(initial={"subject": context["today"]}, auto_id="day_%s"),
         "may_print": may(request, *PRINTERS),
@@ -69,17 +74,52 @@ def print_issue(request: HttpRequest, slug: str) -> HttpResponse:
     establishment = get_establishment(request, slug, *PRINTERS)
     what, typed = request.POST.get("what", "")[:20], request.POST.get("subject", "").strip()[:60]
     try:
-        subject = subject_of(establishment, what, typed)
-        person = cast(Person, request.user)
-        issue = issue_print(establishment=establishment, by=person, what=what, subject=subject)
+        return _issue(request, establishment, what, subject_of(establishment, what, typed))
     except NotAllowed:
         raise
     except Refused as refusal:
         name, form = _refused(request, what)
         refuse(form, refusal, {"": "subject"})
         return _page(request, establishment, {name: form}, refusal.status)
+
+
+def _issue(request: HttpRequest, establishment: Establishment, what: str, subject: str) -> HttpResponse:
+    person = cast(Person, request.user)
+    issue = issue_print(establishment=establishment, by=person, what=what, subject=subject)
     messages.success(request, _("Print issue %(number)d is kept.") % {"number": issue.number})
-    return redirect("print_file", slug, issue.number)
+    return redirect("print_file", establishment.slug, issue.number)
+
+
+@login_required
+@require_POST
+def plan_print(request: HttpRequest, slug: str) -> HttpResponse:
+    """Issue a print of a version of the plan (`version`; without one that in force) and show it."""
+    establishment = get_establishment(request, slug, *PRINTERS)
+    form = PrintPlanForm(request.POST, auto_id="plan_%s")
+    try:
+        return _issue(request, establishment, PLAN, version_asked(establishment, request.POST))
+    except NotAllowed:
+        raise
+    except Refused as refusal:
+        refuse(form, refusal)
+        return _page(request, establishment, {"print_plan": form}, refusal.status)
+
+
+@login_required
+@require_POST
+def plan_blank_sheet(request: HttpRequest, slug: str) -> HttpResponse:
+    """Issue a blank sheet for a check (`control`) of a version of the plan and show it."""
+    establishment = get_establishment(request, slug, *PRINTERS)
+    form = PrintSheetForm(establishment, request.POST, auto_id="sheet_%s")
+    try:
+        version = version_asked(establishment, request.POST)
+        code = request.POST.get("control", "").strip()
+        return _issue(request, establishment, SHEET, f"{version}/{code}")
+    except NotAllowed:
+        raise
+    except Refused as refusal:
+        refuse(form, refusal)
+        return _page(request, establishment, {"print_sheet": form}, refusal.status)
 
 
 def _refused(request: HttpRequest, what: str) -> tuple[str, Form]:

@@ -1,5 +1,6 @@
 """The page of a visit: prints, record seals and how old the newest is, the export and its verifier."""
 
+from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -12,13 +13,15 @@ from records.batches.queries import lots, similar_lot
 from records.deviations.models import Deviation
 from records.inspection.models import PrintIssue
 from records.inspection.queries import issues
-from records.inspection.services import DAY, LOT, TAG
+from records.inspection.services import DAY, LOT, PLAN, SHEET, TAG
 from records.inspection.telling import Teller, on_screen
 from safetyplan.establishments.models import Establishment
 from safetyplan.integrity import clock, ledger, seals
 from safetyplan.integrity.form_refusals import PlainForm
 from safetyplan.integrity.models import RecordSeal
 from safetyplan.integrity.refusals import BadInput
+from safetyplan.plans.models import PlanApproved
+from safetyplan.plans.queries import in_force, versions
 
 PAGE = 30
 SEALS = 10
@@ -45,6 +48,44 @@ class PrintDayForm(PlainForm):
     )
 
 
+class PrintPlanForm(PlainForm):
+    """Which version of the plan to print; empty for the one in force."""
+
+    version = forms.CharField(widget=forms.HiddenInput, max_length=10, required=False)
+
+
+class PrintSheetForm(PlainForm):
+    """For which check of the plan in force to print a blank sheet."""
+
+    version = forms.CharField(widget=forms.HiddenInput, max_length=10, required=False)
+    control = forms.ChoiceField(label=gettext_lazy("Check"))
+
+    def __init__(self, establishment: Establishment, *args: Any, **kwargs: Any) -> None:
+        """Offer the checks of the plan in force."""
+        super().__init__(*args, **kwargs)
+        version = present_version(establishment)
+        controls = version.plan().controls if version else ()
+        field = self.fields["control"]
+        assert isinstance(field, forms.ChoiceField)
+        field.choices = [(control.code, f"{control.code} {control.name}") for control in controls]
+
+
+def present_version(establishment: Establishment) -> PlanApproved | None:
+    """Give the version in force, or before the first takes effect the newest."""
+    return in_force(establishment, clock.now(establishment)) or versions(establishment).first()
+
+
+def version_asked(establishment: Establishment, sent: Mapping[str, str]) -> str:
+    """Give the number of the version that a form asks for; without one that of the version in force."""
+    typed = sent.get("version", "").strip()
+    if typed:
+        return typed.lstrip("0")[:20]
+    present = present_version(establishment)
+    if present is None:
+        raise BadInput(_("There is no approved plan to print yet."))
+    return str(present.number)
+
+
 def visit_context(establishment: Establishment, before: str) -> dict[str, Any]:
     """Give what the page shows."""
     teller = on_screen(establishment)
@@ -52,6 +93,7 @@ def visit_context(establishment: Establishment, before: str) -> dict[str, Any]:
     size, _hash = ledger.head(establishment)
     return {
         **_prints(establishment, teller, before),
+        "plan_version": present_version(establishment),
         "recent": lots(establishment)[:PAGE],
         **_seals(establishment, teller, now),
         "size": size,
@@ -97,6 +139,12 @@ def subjects(establishment: Establishment, shown: list[PrintIssue]) -> dict[Any,
             words[issue.pk] = _("Lot %(code)s") % {"code": codes.get(issue.subject, "?")}
         elif issue.what == TAG:
             words[issue.pk] = _("Hold tag, deviation %(number)s") % {"number": tags.get(issue.subject, "?")}
+        elif issue.what == PLAN:
+            words[issue.pk] = _("Plan, version %(number)s") % {"number": issue.subject}
+        elif issue.what == SHEET:
+            number, _slash, code = issue.subject.partition("/")
+            said = {"code": code, "number": number}
+            words[issue.pk] = _("Blank sheet %(code)s, plan version %(number)s") % said
         else:
             words[issue.pk] = _("Day %(day)s") % {"day": issue.subject}
     return words

@@ -14,10 +14,13 @@ from records.deviations.queries import DeviationState, open_deviations, states
 from records.inspection.history import event_lines, reading_lines
 from records.inspection.rows import event_rows, reading_rows
 from records.inspection.telling import Teller, on_screen
+from records.signoff.applying import behind
 from records.signoff.day_page import NOTHING, day_state, sheet_of
-from safetyplan.establishments.models import Establishment
+from records.today.duties import known_of
+from safetyplan.establishments.models import Establishment, Role
 from safetyplan.integrity import clock
 from safetyplan.integrity.models import RecordSeal
+from safetyplan.plans.duty_pages import all_lines
 
 DAYS = 14
 WEEK = timedelta(days=7)
@@ -36,6 +39,9 @@ def week_context(establishment: Establishment, roles: Collection[str]) -> dict[s
         "deviations": [_deviation(state, now) for state in reversed(found)],
         **_changed(establishment, teller, now, roles),
         "since": teller.day(now - WEEK),
+        "duties": all_lines(known_of(establishment)),
+        "behind": behind(establishment, now),
+        "may_apply": Role.RESPONSIBLE in roles,
         "key": teller.key_rows(),
     }
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from records.batches.models import Lot
-from records.batches.queries import NOTHING, events_by_lot, open_lots
+from records.batches.queries import NOTHING, events_by_lot, open_lots, versions_of
 from records.checks.due import SlotState, Status, day_states, lot_states, urgency
 from records.deviations.queries import DeviationState, open_deviations, states
 from records.signoff.models import DaySigned
@@ -93,10 +93,11 @@ def _on_hold(state: DeviationState) -> bool:
 
 def _open_lots(establishment: Establishment, lots: Sequence[Lot]) -> list[OpenLot]:
     recorded = events_by_lot(establishment, [lot.pk for lot in lots])
+    followed = versions_of(establishment, lots)
     found = []
     for lot in lots:
         seen = {event.event for event in recorded[lot.pk]}
-        planned = lot.plan_version.plan().product(lot.product_code).events
+        planned = followed[lot.pk].plan().product(lot.product_code).events
         found.append(OpenLot(lot, [event for event in planned if event.code not in seen]))
     return found
 

@@ -13,12 +13,14 @@ from django.views.decorators.http import require_GET
 from records.checks.due import SlotState, Status
 from records.checks.page_data import limit_text, target_text
 from records.today import queries
+from records.today.duties import known_of
 from safetyplan.establishments.access import WRITERS, get_establishment
 from safetyplan.establishments.localtime import LocalTime, ZoneTime, shown_time
 from safetyplan.establishments.models import Role
 from safetyplan.establishments.pages import render_page
 from safetyplan.establishments.queries import zone_of
 from safetyplan.integrity import clock
+from safetyplan.plans.duty_pages import near_lines
 
 MARKS = {Status.MISSING: "not_shown", Status.OVERDUE: "overdue", Status.DUE: "due"}
 
@@ -92,5 +94,6 @@ def today(request: HttpRequest, slug: str) -> HttpResponse:
         "section": "today",
         "may_record": Role.MAKER in roles,
         "may_sign": Role.REVIEWER in roles,
+        "duties": near_lines(known_of(establishment)),
     }
     return render_page(request, establishment, "records/today/today.html", context)

@@ -20,7 +20,7 @@ from safetyplan.integrity.models import Entry, Recorded
 from safetyplan.integrity.verifier import Finding, Frontier, leaf_hash
 
 CHUNK = 2000
-NAMES_FILES = ("file_attached", "print_kept")
+NAMES_FILES = ("file_attached", "print_kept", "evidence_kept")
 
 
 # What Django raises for a stored value that is no value of its column.

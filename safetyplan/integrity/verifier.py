@@ -217,7 +217,7 @@ class Check:
             self._find(max(at - 1, 1), "chain", f"entry {at} names another hash for the entry before it")
         if len(self.leaves) == 1 and body["record"].get("public_key") != self.key:
             self._find(1, "key", "the public key in entry 1 is not that of line 1")
-        if body["kind"] in ("file_attached", "print_kept"):
+        if body["kind"] in ("file_attached", "print_kept", "evidence_kept"):
             self.wanted.append((at, body["record"].get("sha256")))
 
     def _seal_or_file(self, number: int, line: bytes) -> None:

@@ -25,7 +25,15 @@ PRODUCT_TEXTS = [
     "shelf_life_evidence",
 ]
 HAZARD_TEXTS = ["controlled_by", "agent", "severity", "likelihood", "measure", "controlled_step", "source"]
-CONTROL_TEXTS = ["step", "verification", "record", "resolution", "justification", "figure_source"]
+CONTROL_TEXTS = [
+    "step",
+    "verification",
+    "record",
+    "resolution",
+    "justification",
+    "figure_source",
+    "parameter",
+]
 
 KEYS = {
     "plan": "schema title form_number language late_after_minutes release_role profile products hazards "
@@ -38,7 +46,7 @@ KEYS = {
     "agent effect severity likelihood measure measure_type where controlled_step source determination",
     "determination": "tree answers reason",
     "control": "code class name products step limit monitoring corrective_actions measure_next_minutes "
-    "verification record resolution justification figure_source provenance",
+    "verification record resolution justification figure_source provenance parameter",
     "monitoring": "what how who instrument when",
     "when": "kind event after_minutes window_before_minutes window_after_minutes days times",
     "action": "code text",

@@ -18,6 +18,7 @@ from safetyplan.plans.described import limit_words
 from safetyplan.plans.open_limit import OpenLimit
 from safetyplan.plans.parts import Control, Parameter, Plan, Product
 from safetyplan.reference.profiles import PARAMETERS
+from safetyplan.words import name_words
 
 NOT_CRITICAL = ("target", "target_at_least", "target_at_most", "product_target", "tolerance")
 # asked only where a product is of the kind they speak of
@@ -64,8 +65,12 @@ def limit_value(control: Control) -> str:
 
 def parameter_words(parameter: Parameter) -> str:
     """Write the value of a parameter with its unit."""
+    if parameter.code == "heat_rule":
+        return name_words(parameter.value)
     if parameter.unit in UNITS:
         return amount(parameter.value, parameter.unit)
+    if parameter.unit == "month-day":
+        return parameter.value
     return f"{parameter.value} {parameter.unit}".strip()
 
 
@@ -116,7 +121,8 @@ def figures(plan: Plan) -> list[Figure]:
 
 def targets_value(plan: Plan) -> str:
     """Give all that the one signed table confirms: targets and tolerances, limits of prerequisites."""
-    return _text({control.code: control.limit.to_document() for control in plan.controls})
+    ordered = sorted(plan.controls, key=lambda control: control.code)
+    return _text([[control.code, control.limit.to_document()] for control in ordered])
 
 
 def flow_value(product: Product) -> str:

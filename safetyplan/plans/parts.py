@@ -165,7 +165,8 @@ class Control:
 
     record: where the check is written down. resolution: the smallest step the instrument shows, as decimal
     in the unit of the limit. justification: why this limit holds the hazard. figure_source and provenance:
-    where the figure of the limit comes from and whether that text was read.
+    where the figure of the limit comes from and whether that text was read. parameter: the code of the figure
+    of the profile that the limit answers to, if any.
     """
 
     code: str
@@ -187,6 +188,7 @@ class Control:
     justification: str = ""
     figure_source: str = ""
     provenance: str = ""
+    parameter: str = ""
 
     @property
     def is_ccp(self) -> bool:

@@ -117,8 +117,12 @@ def approve_plan(
     reason: str,
     warnings_reason: str = "",
     in_force_from: datetime | None = None,
+    capacity: str = "",
 ) -> PlanApproved:
-    """Approve the draft: freeze its bytes in an entry, signed by the responsible person."""
+    """Approve the draft: freeze its bytes in an entry, signed by the responsible person.
+
+    capacity: as whom one signs, owner, operator or agent; it becomes part of what the signature says.
+    """
     require_role(establishment, proof.person, Role.RESPONSIBLE)
     with transaction.atomic():
         ledger.lock(establishment)
@@ -141,13 +145,22 @@ def approve_plan(
             warnings_reason=clean(warnings_reason),
             supersedes=last,
         )
-        signer = sign(
-            row, establishment=establishment, proof=proof, meaning=_("Approves the food-safety plan")
-        )
+        meaning = approval_meaning(capacity)
+        signer = sign(row, establishment=establishment, proof=proof, meaning=meaning)
         ledger.append(kind=PLAN_APPROVED, row=row, establishment=establishment, author=signer)
         draft.delete()
         seal(establishment=establishment, reason="plan_approved")
     return row
+
+
+def approval_meaning(capacity: str) -> str:
+    """Say what the signature under a plan means: owner, operator or agent in charge (21 CFR 117.310)."""
+    meanings = {
+        "owner": _("Approves the food-safety plan, as the owner"),
+        "operator": _("Approves the food-safety plan, as the operator"),
+        "agent": _("Approves the food-safety plan, as the agent in charge"),
+    }
+    return meanings.get(capacity, _("Approves the food-safety plan"))
 
 
 def _refuse_findings(draft: PlanDraft, around: Around, warnings_reason: str) -> None:

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from safetyplan.plans import views
+from safetyplan.plans import exchange, views
 from safetyplan.plans.editing import (
     begin_urls,
     controls_urls,
@@ -19,6 +19,12 @@ urlpatterns = [
     path("<slug:slug>/plan/draft/", views.plan_draft, name="plan_draft"),
     path("<slug:slug>/plan/approve/", views.plan_approve, name="plan_approve"),
     path("<slug:slug>/plan/revise/", views.plan_revise, name="plan_revise"),
+    path("<slug:slug>/plan/draft/file/", exchange.plan_export, name="plan_export"),
+    path(
+        "<slug:slug>/plan/versions/<int:number>/file/",
+        exchange.plan_version_export,
+        name="plan_version_export",
+    ),
     *begin_urls.urlpatterns,
     *products_urls.urlpatterns,
     *hazards_urls.urlpatterns,

@@ -1,25 +1,26 @@
-"""Pages of the plan: read a version, write the draft, approve it, begin a revision."""
+"""Pages of the plan: read a version, see what the draft still needs, approve it, begin a revision."""
 
 from typing import Any, cast
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.db import transaction
-from django.forms import Form
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django.views.decorators.http import require_POST, require_safe
 
-from safetyplan.establishments.access import EVERYONE, get_establishment
+from safetyplan.establishments.access import get_establishment
 from safetyplan.establishments.models import Establishment, Person, Role
+from safetyplan.establishments.shown import People
 from safetyplan.integrity import clock
 from safetyplan.integrity.form_refusals import check_form, refuse
 from safetyplan.integrity.refusals import NotAllowed, Refused
 from safetyplan.plans import drafting
-from safetyplan.plans.forms import ApproveForm, DraftForm, FileForm
-from safetyplan.plans.page import conflict, draft_page, faulty_line, version_page
-from safetyplan.plans.queries import draft_of, in_force, versions
+from safetyplan.plans.forms import ApproveForm
+from safetyplan.plans.models import PlanApproved
+from safetyplan.plans.page import overview_page, version_page
+from safetyplan.plans.queries import in_force, versions
 from safetyplan.plans.services import revise
 
 
@@ -49,72 +50,24 @@ def plan_version(request: HttpRequest, slug: str, number: int) -> HttpResponse:
 
 
 @login_required
-@require_http_methods(["GET", "HEAD", "POST"])
+@require_safe
 def plan_draft(request: HttpRequest, slug: str) -> HttpResponse:
-    """Show the draft, or save it from the text box or from a file."""
-    writing = request.method == "POST"
-    establishment = get_establishment(request, slug, *((Role.QUALIFIED,) if writing else EVERYONE))
-    if not writing:
-        context = draft_page(establishment, roles_of_request(request), start=request.GET.get("start", ""))
-        return render(request, "plans/draft.html", context)
-    if "file" in request.FILES or "text" not in request.POST:
-        return _save_file(request, establishment)
-    form = DraftForm(request.POST, auto_id="draft_%s")
-    return _save(request, establishment, form, request.POST["text"], request.POST.get("reason", ""))
+    """Show the overview of the draft: what is left to do, what changes, the approval."""
+    return _overview(request, get_establishment(request, slug))
 
 
-def _save_file(request: HttpRequest, establishment: Establishment) -> HttpResponse:
-    """Save the draft from a file; a text that is refused is shown in the text box, to be mended."""
-    revision = request.POST.get("revision", "")
-    draft = draft_of(establishment)
-    reason = draft.reason if draft else ""
-    try:
-        text = drafting.text_of_file(request.FILES.get("file"))
-    except Refused as refusal:
-        form = FileForm(request.POST, request.FILES, auto_id="file_%s")
-        refuse(form, refusal)
-        return _draft_again(request, establishment, {"file": form}, refusal.status)
-    typed = {"revision": revision, "text": text, "reason": reason}
-    return _save(request, establishment, DraftForm(typed, auto_id="draft_%s"), text, reason)
-
-
-def _save(
-    request: HttpRequest, establishment: Establishment, form: DraftForm, text: str, reason: str
+def _overview(
+    request: HttpRequest, establishment: Establishment, *, status: int = 200, **extra: Any
 ) -> HttpResponse:
-    by = cast(Person, request.user)
-    revision = str(form.data.get("revision", ""))
-    try:
-        check_form(form)
-        drafting.save(establishment, by, text, reason, revision)
-    except NotAllowed:
-        raise
-    except Refused as refusal:
-        extra: dict[str, Any] = {"fault": faulty_line(text)}
-        refuse(form, refusal)
-        draft = draft_of(establishment)
-        if draft is not None and revision != str(draft.revision):
-            form.data = {"text": text, "reason": reason, "revision": str(draft.revision)}
-            extra = conflict(establishment, text)
-        return _draft_again(request, establishment, {"draft": form}, refusal.status, **extra)
-    messages.success(request, _("The draft is saved."))
-    return redirect("plan_draft", establishment.slug)
-
-
-def _draft_again(
-    request: HttpRequest,
-    establishment: Establishment,
-    bound: dict[str, Form],
-    status: int,
-    **extra: Any,
-) -> HttpResponse:
-    context = draft_page(establishment, roles_of_request(request), bound=bound)
+    approve = extra.pop("approve", None)
+    context = overview_page(establishment, roles_of_request(request), approve=approve)
     return render(request, "plans/draft.html", {**context, **extra}, status=status)
 
 
 @login_required
 @require_POST
 def plan_approve(request: HttpRequest, slug: str) -> HttpResponse:
-    """Approve the draft with a signature; it takes effect now."""
+    """Approve the draft with a signature; it takes effect now or from the moment stated."""
     establishment = get_establishment(request, slug, Role.RESPONSIBLE)
     form = ApproveForm(request.POST, auto_id="approve_%s")
     try:
@@ -124,18 +77,25 @@ def plan_approve(request: HttpRequest, slug: str) -> HttpResponse:
     except NotAllowed:
         raise
     except Refused as refusal:
-        refuse(form, refusal)
-        return _draft_again(request, establishment, {"approve": form}, refusal.status)
+        refuse(form, refusal, {"in_force_from": "from_date"})
+        return _overview(request, establishment, status=refusal.status, approve=form)
+    return _approved(request, establishment, version)
+
+
+def _approved(
+    request: HttpRequest, establishment: Establishment, version: PlanApproved
+) -> HttpResponseRedirect:
+    """Say from when the version holds; after the very first plan lead to what is due today."""
+    if version.in_force_from > clock.now(establishment):
+        begins = People(establishment).when(version.in_force_from)
+        said = _("Version %(number)d is approved. It takes effect on %(begins)s.")
+        messages.success(request, said % {"number": version.number, "begins": begins})
+        return redirect("plan_version", establishment.slug, version.number)
     if version.number > 1:
         messages.success(request, _("Version %(number)d is in force.") % {"number": version.number})
-        return redirect("plan", slug)
-    return _first_plan(request, slug)
-
-
-def _first_plan(request: HttpRequest, slug: str) -> HttpResponseRedirect:
-    """After the very first plan the work begins: lead to what is due today."""
+        return redirect("plan", establishment.slug)
     messages.success(request, _("Your first plan is in force. This page shows what is due: start a lot."))
-    return redirect("today", slug)
+    return redirect("today", establishment.slug)
 
 
 @login_required
@@ -148,7 +108,7 @@ def plan_revise(request: HttpRequest, slug: str) -> HttpResponse:
     except NotAllowed:
         raise
     except Refused as refusal:
-        return _draft_again(request, establishment, {}, refusal.status, refused=refusal.message)
+        return _overview(request, establishment, status=refusal.status, refused=refusal.message)
     messages.success(
         request, _("A draft was copied from the newest version. Nothing changes until it is approved.")
     )

@@ -14,6 +14,7 @@ from safetyplan.printing.document import (
     Cell,
     Chart,
     Column,
+    Contents,
     Facts,
     Grid,
     Heading,
@@ -43,13 +44,23 @@ def block_pieces(block: Block, width: float) -> Iterator[Piece]:
 def _heading(block: Heading, width: float) -> Iterator[Piece]:
     size, gap = _HEADINGS[min(max(block.level, 1), 3)]
     slot = Slot(0, width, set_lines(block.text, width, size, bold=True))
-    yield Strip(width, (slot,), Look(pad_top=0, pad_bottom=1), gap=gap, keep=True)
+    look = Look(pad_top=0, pad_bottom=1)
+    yield Strip(width, (slot,), look, gap=gap, keep=True, anchor=block.anchor)
+
+
+def _contents(block: Contents, width: float) -> Iterator[Piece]:
+    """A line for each entry, its page at the right edge."""
+    number = 34.0
+    for entry in block.entries:
+        words = Slot(0, width - number - 6, set_lines(entry.text, width - number - 6, 9))
+        page = Slot(width - number, number, set_lines(entry.page or " ", number, 9), "right")
+        yield Strip(width, (words, page), Look(below=HAIR))
 
 
 def _text(block: Text, width: float) -> Iterator[Piece]:
     size = 7.5 if block.style == "small" else 9.0
     slot = Slot(0, width, set_lines(block.text, width, size, bold=block.style == "strong"))
-    yield Strip(width, (slot,), Look(pad_top=1, pad_bottom=2), gap=2)
+    yield Strip(width, (slot,), Look(pad_top=1, pad_bottom=2), gap=2, keep=block.keep)
 
 
 def _facts(block: Facts, width: float) -> Iterator[Piece]:
@@ -172,6 +183,7 @@ def _together(block: KeepTogether, width: float) -> Iterator[Piece]:
 
 _COMPOSERS: dict[type, Callable[[Any, float], Iterator[Piece]]] = {
     Heading: _heading,
+    Contents: _contents,
     Text: _text,
     Facts: _facts,
     Grid: grid_pieces,

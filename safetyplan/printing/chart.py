@@ -1,4 +1,4 @@
-"""Charts: one scene of simple shapes, drawn as SVG for a page and on a canvas for paper.
+"""Charts and diagrams: one scene of simple shapes, drawn as SVG for a page and on a canvas for paper.
 
 A shape names its role ("limit", "trace", ...), never a colour: the style sheet and `_INK` decide its looks.
 Coordinates are points from the upper left corner, y downwards.
@@ -13,11 +13,15 @@ from typing import Any, Literal, TypeAlias
 
 from safetyplan.printing import typeset
 
-Role = Literal["limit", "target", "trace", "point", "axis", "grid", "band"]
+Role = Literal[
+    "limit", "target", "trace", "point", "axis", "grid", "band",
+    "step", "critical", "operational", "flow", "rework", "head", "words",
+]  # fmt: skip
 Anchor = Literal["start", "middle", "end"]
 Point: TypeAlias = tuple[float, float]
 
 LABEL_SIZE = 8.0
+NO_FILL = ' fill="none"'
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,9 +63,31 @@ class Label:
     y: float
     text: str
     anchor: Anchor = "start"
+    strong: bool = False
 
 
-Item: TypeAlias = Line | Poly | Rect | Label
+@dataclass(frozen=True, slots=True)
+class Box:
+    """The outline of a rectangle, with rounded corners where `radius` is more than 0."""
+
+    role: Role
+    x: float
+    y: float
+    width: float
+    height: float
+    radius: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """A closed shape: its outline, or all of it when `filled`."""
+
+    role: Role
+    points: tuple[Point, ...]
+    filled: bool = False
+
+
+Item: TypeAlias = Line | Poly | Rect | Label | Box | Shape
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +114,13 @@ _INK: dict[Role, _Ink] = {
     "axis": _Ink(0.7),
     "grid": _Ink(0.3, grey=0.75),
     "band": _Ink(0.0, grey=0.9),
+    "step": _Ink(0.8),
+    "critical": _Ink(2.0),
+    "operational": _Ink(0.8),
+    "flow": _Ink(0.8),
+    "rework": _Ink(0.8, dash=(3.0, 2.0)),
+    "head": _Ink(0.4),
+    "words": _Ink(0.0),
 }
 
 
@@ -119,6 +152,17 @@ def _svg_item(item: Item) -> str:
             f'<rect {role} x="{_number(item.x)}" y="{_number(item.y)}" '
             f'width="{_number(item.width)}" height="{_number(item.height)}"/>'
         )
+    if isinstance(item, Box):
+        corner = f' rx="{_number(item.radius)}"' if item.radius else ""
+        return (
+            f'<rect {role} x="{_number(item.x)}" y="{_number(item.y)}" '
+            f'width="{_number(item.width)}" height="{_number(item.height)}"{corner} fill="none"/>'
+        )
+    if isinstance(item, Shape):
+        points = " ".join(f"{_number(x)},{_number(y)}" for x, y in item.points)
+        return f'<polygon {role} points="{points}"{"" if item.filled else NO_FILL}/>'
+    if item.strong:
+        role = f'class="chart-{item.role} chart-strong"'
     place = f'x="{_number(item.x)}" y="{_number(item.y)}" text-anchor="{item.anchor}"'
     return f"<text {role} {place}>{_text(item.text)}</text>"
 
@@ -159,19 +203,33 @@ def _draw_item(canvas: Any, item: Item) -> None:
     canvas.setDash(list(ink.dash))
     if isinstance(item, Line):
         canvas.line(item.x1, -item.y1, item.x2, -item.y2)
-        return
+    elif isinstance(item, Box):
+        draw_box = canvas.roundRect if item.radius else canvas.rect
+        corner = {"radius": item.radius} if item.radius else {}
+        draw_box(item.x, -item.y - item.height, item.width, item.height, stroke=1, fill=0, **corner)
+    else:
+        _draw_path(canvas, item)
+
+
+def _draw_path(canvas: Any, item: Poly | Shape) -> None:
     path = canvas.beginPath()
     for number, (x, y) in enumerate(item.points):
         (path.lineTo if number else path.moveTo)(x, -y)
-    canvas.drawPath(path, stroke=1, fill=0)
+    filled = isinstance(item, Shape) and item.filled
+    if isinstance(item, Shape):
+        path.close()
+    if filled:
+        canvas.setFillGray(0)
+    canvas.drawPath(path, stroke=1, fill=int(filled))
 
 
 def _draw_label(canvas: Any, label: Label) -> None:
     text = typeset.printable(label.text).replace("\n", " ")
     back = {"start": 0.0, "middle": 0.5, "end": 1.0}[label.anchor]
+    long = typeset.text_width(text, LABEL_SIZE, bold=label.strong)
     canvas.setFillGray(0)
-    canvas.setFont(typeset.REGULAR, LABEL_SIZE)
-    canvas.drawString(label.x - back * typeset.text_width(text, LABEL_SIZE), -label.y, text)
+    canvas.setFont(typeset.BOLD if label.strong else typeset.REGULAR, LABEL_SIZE)
+    canvas.drawString(label.x - back * long, -label.y, text)
 
 
 def decimate(points: Sequence[Point], columns: int = 700) -> list[Point]:

@@ -61,18 +61,39 @@ class Foot:
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """A heading; level 1 is the largest. Never left alone at the end of a page."""
+    """A heading; level 1 is the largest. Never left alone at the end of a page.
+
+    With an `anchor` it can be named in the contents, and stands among the bookmarks of the file.
+    """
 
     text: str
     level: int = 1
+    anchor: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One line of the contents: the anchor of a heading and its words. The page is found while printing."""
+
+    anchor: str
+    text: str
+    page: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Contents:
+    """The headings of the document with their pages."""
+
+    entries: tuple[Entry, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """A paragraph; line breaks in the text are kept."""
+    """A paragraph; line breaks in the text are kept. `keep` keeps it with what follows."""
 
     text: str
     style: TextStyle = "normal"
+    keep: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,12 +105,16 @@ class Facts:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column of a grid; `share` is its part of the width, in any unit common to the grid."""
+    """One column of a grid; `share` is its part of the width, in any unit common to the grid.
+
+    `again` shows its words again where a row runs over to the next page.
+    """
 
     title: str
     unit: str = ""
     share: float = 1
     align: Align = "left"
+    again: bool = False
 
     def __post_init__(self) -> None:
         if not self.share > 0:
@@ -119,11 +144,14 @@ class Grid:
     """A table whose head is repeated on every page; without rows it prints "no records".
 
     `row_height` (millimetres) is the least height of a row: 8 or more for a blank sheet filled in by hand.
+    `ruled` draws lines between the columns; `size` is that of the letters, in points.
     """
 
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]
     row_height: float = 0
+    ruled: bool = False
+    size: float = 8.0
 
     def __post_init__(self) -> None:
         if not self.columns:
@@ -214,8 +242,16 @@ class KeepTogether:
     blocks: tuple[Block, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Sideways:
+    """Blocks on landscape pages of their own, for tables of many columns; not inside other blocks."""
+
+    blocks: tuple[Block, ...]
+
+
 Block: TypeAlias = (
     Heading
+    | Contents
     | Text
     | Facts
     | Grid
@@ -227,6 +263,7 @@ Block: TypeAlias = (
     | Spacer
     | PageBreak
     | KeepTogether
+    | Sideways
 )
 
 

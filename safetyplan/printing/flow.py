@@ -48,8 +48,16 @@ class _Flow:
         elif len(chain) == 1:
             self._divide(chain[0])
         else:
+            self._begin_together(chain)
             for part in _untied(chain):
                 self.add(part)
+
+    def _begin_together(self, chain: Sequence[Piece]) -> None:
+        """Leave no heading at the end of a page when what follows it is too tall for any."""
+        if self.used and not any(piece.tied for piece in chain):
+            lead = self._needed(chain[:-1], at_top=False) + chain[-1].gap
+            if self.used + lead + _WORTH_STARTING > self.height:
+                self._turn(None)
 
     @staticmethod
     def _needed(chain: Sequence[Piece], *, at_top: bool) -> float:

@@ -72,9 +72,9 @@ class Frame:
             top -= strip.height
 
 
-def make_frame(head: Head, foot: Foot, paper: Paper) -> Frame:
-    """Measure head and foot in the active language."""
-    width, height = SIZES[paper]
+def make_frame(head: Head, foot: Foot, paper: Paper, *, sideways: bool = False) -> Frame:
+    """Measure head and foot in the active language, upright or in landscape."""
+    width, height = SIZES[paper][::-1] if sideways else SIZES[paper]
     code = qr.symbol(foot.seal_note, QR_SIDE) if foot.seal_note else None
     return Frame(width, height, tuple(_head_strips(head, width - _LEFT - _RIGHT)), foot, code)
 

@@ -11,7 +11,6 @@ from safetyplan.printing import typeset
 from safetyplan.printing.document import Cell, Column, Grid, Row
 from safetyplan.printing.pieces import HAIR, PAD, Line, Look, Slot, Strip, set_lines
 
-SIZE = 8.0
 SMALL = 6.8
 _MM = 72 / 25.4
 _STATE_SIZE = 7.0
@@ -40,12 +39,12 @@ def grid_pieces(grid: Grid, width: float) -> Iterator[Strip]:
     head = _head(grid, places, width, stated=any(states))
     yield replace(head, gap=6.0)
     if not grid.rows:
-        line = Line(typeset.printable(gettext("no records")), SIZE)
+        line = Line(typeset.printable(gettext("no records")), grid.size)
         yield Strip(width, (Slot(PAD, width - 2 * PAD, (line,)),), Look(below=0.8), head=head)
     last = len(grid.rows) - 1
     for number, (row, word) in enumerate(zip(grid.rows, states, strict=True)):
         below = 0.8 if number == last else HAIR
-        bar, between = 1.6 if word else 0.0, HAIR if grid.row_height else 0.0
+        bar, between = 1.6 if word else 0.0, HAIR if grid.row_height or grid.ruled else 0.0
         look = Look(below=below, bar=bar, between=between, least=grid.row_height * _MM)
         yield Strip(width, _row_slots(grid, row, word, places, width), look, head=head)
 
@@ -86,15 +85,15 @@ def _head(grid: Grid, places: list[tuple[float, float]], width: float, *, stated
 def _title_lines(title: str, unit: str, room: float) -> tuple[Line, ...]:
     longest = max(title.split(), key=len, default="")
     size = typeset.largest_size(longest, width=room - 0.1, most=7.2, least=5.5, bold=True)
-    lines = set_lines(title, room, size, bold=True, most=4)
-    return (*lines, *set_lines(unit, room, SMALL, most=2)) if unit else lines
+    lines = set_lines(title, room, size, bold=True, most=6)
+    return (*lines, *set_lines(unit, room, SMALL, most=4)) if unit else lines
 
 
 def _row_slots(
     grid: Grid, row: Row, word: str, places: list[tuple[float, float]], width: float
 ) -> tuple[Slot, ...]:
     slots = [
-        _cell_slot(column, cell, place, row.state)
+        _cell_slot(column, cell, place, row.state, grid.size)
         for column, cell, place in zip(grid.columns, row.cells, places, strict=False)
     ]
     if word:
@@ -103,10 +102,10 @@ def _row_slots(
     return tuple(slots)
 
 
-def _cell_slot(column: Column, cell: Cell, place: tuple[float, float], state: str) -> Slot:
+def _cell_slot(column: Column, cell: Cell, place: tuple[float, float], state: str, size: float) -> Slot:
     x, room = place
     blank = state in ("missing", "void") and not cell.text
     lines = set_lines(
-        cell.text, room, SIZE, bold=cell.strong, struck=cell.struck or state == "void", mark=cell.mark
+        cell.text, room, size, bold=cell.strong, struck=cell.struck or state == "void", mark=cell.mark
     )
-    return Slot(x, room, lines, column.align, blank)
+    return Slot(x, room, lines, column.align, blank, repeat=column.again)

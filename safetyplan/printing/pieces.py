@@ -83,6 +83,7 @@ class Strip:
     tied: bool = False
     head: Strip | None = None
     height: float = -1.0
+    anchor: str = ""
 
     def __post_init__(self) -> None:
         tallest = max((sum(line.height for line in slot.lines) for slot in self.slots), default=0.0)

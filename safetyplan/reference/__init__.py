@@ -1,1 +1,4 @@
-"""What others have published, as data read from `fixtures/reference/`: regulatory profiles."""
+"""What others have published, as data read from `fixtures/reference/`.
+
+Regulatory profiles, the list of hazards, model plans.
+"""

@@ -124,9 +124,11 @@ def save(
     `change` alters the document it is given; it may raise BadInput with `part` the name of a field.
     """
     try:
-        check_form(form)
         typed = str(form.data.get("revision", ""))
         revision = int(typed) if typed.isascii() and typed.isdigit() else -1
+        if revision != work.draft.revision:
+            raise Refused(_("Somebody changed the draft meanwhile. Look at it again, then write once more."))
+        check_form(form)
         change_draft(establishment=work.establishment, by=work.person, revision=revision, change=change)
     except NotAllowed:
         raise

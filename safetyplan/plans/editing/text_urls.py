@@ -1,5 +1,7 @@
 """Addresses of the editor: draft as a text or a file."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from safetyplan.plans.editing import text
+
+urlpatterns = [path("<slug:slug>/plan/text/", text.plan_text, name="plan_text")]

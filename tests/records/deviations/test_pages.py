@@ -7,9 +7,9 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from safetyplan.integrity.files import LARGEST
 from records.deviations.models import Deviation, FileAttached
 from records.deviations.services import open_unforeseen
+from safetyplan.integrity.files import LARGEST
 from safetyplan.plans.queries import in_force
 from tests.builders import a_lot, at, hours
 from tests.cast import Cast, open_dairy

@@ -34,6 +34,7 @@ from safetyplan.establishments.services import record_training, revoke_credentia
 from safetyplan.integrity import canonical, guards, ledger
 from safetyplan.integrity.kinds import Kind, register
 from safetyplan.integrity.models import Entry, Recorded
+from safetyplan.plans.confirming import keep_evidence, note_trigger, sign_duty
 from tests.builders import (
     HOLD_PARTS,
     T0,
@@ -119,6 +120,22 @@ def _people(cast: Cast) -> None:
     )
     register_instrument(establishment=cast.dairy, by=cast.maker, code="P1", name="pH meter", quantity="ph")
     note_no_production(establishment=cast.dairy, by=cast.maker, day=date(2026, 5, 17), why="Sunday")
+    keep_evidence(establishment=cast.dairy, by=cast.owner, name="trial.txt", content=b"24 vats\n")
+    note_trigger(
+        establishment=cast.dairy,
+        by=cast.maker,
+        trigger="equipment",
+        text="A second vat",
+        happened_on=date(2026, 5, 2),
+    )
+    sign_duty(
+        establishment=cast.dairy,
+        proof=cast.proof(cast.owner),
+        duty="reanalysis",
+        outcome="kept",
+        text="Looked at with the new vat in mind: nothing changes",
+        done_on=date(2026, 5, 3),
+    )
 
 
 def _make_and_miss(cast: Cast) -> tuple[Lot, Deviation]:

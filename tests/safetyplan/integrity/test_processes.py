@@ -98,6 +98,14 @@ def test_verifying_while_others_record_gives_no_false_alarm(place: tuple[Path, s
     assert found["recorded"] == 2 * (EACH // 4)
 
 
+def test_of_many_who_approve_the_same_draft_at_once_one_wins(place: tuple[Path, str]) -> None:
+    found = work(*place, "approve", 6)
+    assert (found["errors"], found["codes"]) == ("", [0, 7, 7, 7, 7, 7])
+    assert found["versions"] == 2
+    assert found["gapless"]
+    assert found["findings"] == []
+
+
 @pytest.mark.parametrize("seed", [20260514])
 def test_what_a_killed_process_had_acknowledged_is_there_once(place: tuple[Path, str], seed: int) -> None:
     found = work(*place, "kill", KILLS, seed)

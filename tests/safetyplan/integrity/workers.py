@@ -179,12 +179,52 @@ def kill(times: int, seed: int) -> dict[str, Any]:
     return {"acknowledged": len(whole), "lost": lost, **_faults(before)}
 
 
+def approve(signers: int) -> dict[str, Any]:
+    """Let several processes sign the same draft at once, each with a proof of its own."""
+    from django.db import connection
+
+    from safetyplan.establishments.models import Person
+    from safetyplan.integrity.refusals import Refused
+    from safetyplan.integrity.signatures import prove
+    from safetyplan.plans.models import PlanApproved
+    from safetyplan.plans.services import approve_plan, revise
+    from tests.builders import T0, at
+    from tests.cast import PASSWORD
+
+    dairy, _maker = _people()
+    owner = Person.objects.get(username="owner-near")
+    with at(dairy, T0):
+        revision = revise(establishment=dairy, by=owner).revision
+    connection.close()
+    before = _head()
+    start = time.monotonic() + 1
+
+    def sign_it() -> None:
+        time.sleep(max(0, start - time.monotonic()))
+        with at(dairy, T0):
+            proof = prove(establishment=dairy, person=owner, password=PASSWORD)
+            try:
+                approve_plan(establishment=dairy, proof=proof, revision=revision, reason="Second plan")
+            except Refused:
+                os._exit(7)
+
+    children = [_in_child(sign_it) for _number in range(signers)]
+    codes = sorted(os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1]) for pid in children)
+    versions = PlanApproved.objects.of(dairy).count()
+    return {"codes": codes, "versions": versions, **_faults(before)}
+
+
 def main(words: list[str]) -> None:
     """Run a task and print what came of it as JSON."""
     import django
 
     django.setup()
-    tasks: dict[str, Callable[..., Any]] = {"prepare": prepare, "contend": contend, "kill": kill}
+    tasks: dict[str, Callable[..., Any]] = {
+        "prepare": prepare,
+        "contend": contend,
+        "kill": kill,
+        "approve": approve,
+    }
     found = tasks[words[0]](*map(int, words[1:]))
     sys.stdout.write(json.dumps(found) + "\n")
 

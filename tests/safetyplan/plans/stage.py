@@ -9,7 +9,7 @@ from django.urls import reverse
 from safetyplan.establishments.models import Person
 from safetyplan.plans.models import PlanDraft
 from safetyplan.plans.services import save_draft
-from tests.builders import PLAN_FILE, at, hours
+from tests.builders import PLAN_FILE, at, confirm_all, hours
 from tests.cast import PASSWORD, Cast
 from tests.web import signed_in
 
@@ -27,10 +27,12 @@ def get(cast: Cast, person: Person, name: str, *more: object, query: str = "") -
         return signed_in(person).get(url(cast, name, *more) + query)
 
 
-def post(cast: Cast, person: Person, name: str, **typed: Any) -> HttpResponse:
+def post(
+    cast: Cast, person: Person, page: str, /, *more: object, query: str = "", **typed: Any
+) -> HttpResponse:
     """Send a form."""
     with at(cast.dairy, hours(1)):
-        return signed_in(person).post(url(cast, name), typed)
+        return signed_in(person).post(url(cast, page, *more) + query, typed)
 
 
 def draft_of(cast: Cast) -> PlanDraft | None:
@@ -51,6 +53,29 @@ def write(cast: Cast, text: str = PLAN) -> PlanDraft:
         )
 
 
+def confirmed(cast: Cast, text: str = PLAN) -> PlanDraft:
+    """Save a draft and confirm all that stands in it."""
+    draft = write(cast, text)
+    with at(cast.dairy, hours(0.6)):
+        confirm_all(cast)
+    return draft
+
+
+def document_of(cast: Cast) -> dict[str, Any]:
+    """Give the draft's document."""
+    draft = draft_of(cast)
+    assert draft is not None
+    found: dict[str, Any] = json.loads(draft.text)
+    return found
+
+
+def revision_of(cast: Cast) -> str:
+    """Give the revision of the draft as a form carries it."""
+    draft = draft_of(cast)
+    assert draft is not None
+    return str(draft.revision)
+
+
 def changed_plan(**changes: Any) -> str:
     """Give the plan with some values of its head changed."""
     return json.dumps({**json.loads(PLAN), **changes})
@@ -58,4 +83,5 @@ def changed_plan(**changes: Any) -> str:
 
 def signed(draft: PlanDraft, **changed: str) -> dict[str, str]:
     """Give the form that approves."""
-    return {"revision": str(draft.revision), "reason": "First plan", "password": PASSWORD, **changed}
+    said = {"reason": "First plan", "takes_effect": "now", "capacity": "owner", "password": PASSWORD}
+    return {"revision": str(draft.revision), **said, **changed}

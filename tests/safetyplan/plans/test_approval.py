@@ -9,12 +9,12 @@ from safetyplan.integrity.models import SignatureProof
 from safetyplan.plans.models import PlanApproved
 from tests.builders import hours
 from tests.cast import Cast
-from tests.safetyplan.plans.stage import PLAN, changed_plan, get, post, signed, url, write
+from tests.safetyplan.plans.stage import PLAN, changed_plan, confirmed, get, post, signed, url
 from tests.web import text_of
 
 
 def test_the_first_plan_leads_to_what_is_due_today(cast: Cast) -> None:
-    draft = write(cast)
+    draft = confirmed(cast)
 
     answer = post(cast, cast.owner, "plan_approve", **signed(draft))
 
@@ -26,7 +26,7 @@ def test_the_first_plan_leads_to_what_is_due_today(cast: Cast) -> None:
 
 
 def test_a_later_version_leads_to_the_plan(working: Cast) -> None:
-    draft = write(working, changed_plan(title="Second plan"))
+    draft = confirmed(working, changed_plan(title="Second plan"))
 
     answer = post(working, working.owner, "plan_approve", **signed(draft))
 
@@ -47,7 +47,7 @@ def test_a_later_version_leads_to_the_plan(working: Cast) -> None:
 def test_an_approval_that_lacks_something_is_refused(
     cast: Cast, changed: dict[str, str], status: int, message: str
 ) -> None:
-    draft = write(cast)
+    draft = confirmed(cast)
     typed = signed(draft, **changed)
 
     answer = post(cast, cast.owner, "plan_approve", **typed)
@@ -61,7 +61,7 @@ def test_an_approval_that_lacks_something_is_refused(
 
 
 def test_a_refused_approval_leaves_no_proof_behind(cast: Cast) -> None:
-    draft = write(cast)
+    draft = confirmed(cast)
 
     post(cast, cast.owner, "plan_approve", **signed(draft, reason=""))
 
@@ -70,10 +70,8 @@ def test_a_refused_approval_leaves_no_proof_behind(cast: Cast) -> None:
 
 def test_warnings_are_accepted_with_a_reason(cast: Cast) -> None:
     document = json.loads(PLAN)
-    for control in document["controls"]:
-        if control["class"] == "ccp":
-            control["class"] = "oprp"
-    draft = write(cast, json.dumps(document))
+    document["products"][0]["shelf_life_evidence"] = ""
+    draft = confirmed(cast, json.dumps(document))
 
     refused = post(cast, cast.owner, "plan_approve", **signed(draft))
     taken = post(
@@ -86,7 +84,7 @@ def test_warnings_are_accepted_with_a_reason(cast: Cast) -> None:
 
 
 def test_an_approval_sent_twice_approves_once(cast: Cast) -> None:
-    draft = write(cast)
+    draft = confirmed(cast)
 
     answers = [post(cast, cast.owner, "plan_approve", **signed(draft)) for _again in range(2)]
 
@@ -99,9 +97,7 @@ def test_an_approved_version_stays_as_it_was_signed(working: Cast) -> None:
     text = version.text
     post(working, working.owner, "plan_revise")
 
-    post(
-        working, working.owner, "plan_draft", text=changed_plan(title="Second plan"), reason="", revision="1"
-    )
+    post(working, working.owner, "plan_text", text=changed_plan(title="Second plan"), reason="", revision="1")
 
     assert PlanApproved.objects.of(working.dairy).get().text == text
     with pytest.raises(DatabaseError), transaction.atomic():

@@ -64,7 +64,7 @@ def test_a_name_written_twice_in_one_object_is_refused() -> None:
     read_draft_text(text)
 
     with pytest.raises(BadInput, match="written twice"):
-        read_draft_text(text.replace('"schema": 1', '"schema": 1, "schema": 1', 1))
+        read_draft_text(text.replace('"schema": 2', '"schema": 2, "schema": 2', 1))
 
 
 def test_a_text_nested_without_end_is_refused() -> None:

@@ -264,3 +264,13 @@ def test_a_root_that_is_not_64_digits_is_refused(root: str) -> None:
 def test_a_root_without_its_note_is_refused() -> None:
     with pytest.raises(ValueError, match="belong together"):
         replace(FOOT, seal_note="")
+
+
+@pytest.mark.parametrize("before", [28, 30, 32, 34])
+def test_a_heading_does_not_stay_behind_when_the_row_below_it_is_taller_than_a_page(before: int) -> None:
+    filler = tuple(doc.Text(f"line {number}") for number in range(before))
+    tall = doc.Grid((doc.Column("Note"),), (row("word " * 2600),))
+    shown = reading.pages(render(only(*filler, doc.Heading("The tall table"), tall)))
+    page = next(page for page in shown if "The tall table" in page)
+    assert "Note" in page
+    assert page.count("word") > 3

@@ -19,9 +19,9 @@ from pypdf import PdfReader
 
 from safetyplan.printing import document as doc
 from safetyplan.printing import typeset
-from safetyplan.printing.render import render
+from safetyplan.printing.render import page_count, render
 from tests.safetyplan.printing import reading
-from tests.safetyplan.printing.samples import FOOT, HEAD, LOT, NOTE, READINGS, ROOT, many, only
+from tests.safetyplan.printing.samples import FOOT, HEAD, LOT, NOTE, READINGS, ROOT, many, only, row
 
 ROOT_FOLDER = Path(__file__).resolve().parents[3]
 TWO_PAGES = only(many(60))
@@ -284,3 +284,50 @@ def test_drawing_leaves_the_language_of_the_reader_alone() -> None:
 def test_the_file_names_its_language() -> None:
     pdf = PdfReader(BytesIO(render(replace(only(READINGS), language="de"))))
     assert pdf.trailer["/Root"]["/Lang"] == "de"  # type: ignore[index]
+
+
+WIDE = doc.Sideways((doc.Heading("Wide table", anchor="wide"), many(30)))
+MIXED = only(
+    doc.Contents((doc.Entry("wide", "Wide table"), doc.Entry("end", "The end"))),
+    WIDE,
+    doc.Heading("The end", anchor="end"),
+)
+
+
+def test_a_wide_table_lies_in_landscape_on_pages_of_its_own_and_the_rest_stands_upright() -> None:
+    shown = PdfReader(BytesIO(render(MIXED))).pages
+    turned = [float(page.mediabox.width) > float(page.mediabox.height) for page in shown]
+    assert turned[0] is turned[-1] is False
+    assert all(turned[1:-1])
+    assert len(turned) >= 4
+
+
+def test_the_frame_of_a_landscape_page_is_that_of_an_upright_one() -> None:
+    shown = reading.pages(render(MIXED))
+    for number, page in enumerate(shown, start=1):
+        assert f"page {number} of {len(shown)}" in page
+        assert ROOT in reading.squeezed(page)
+        assert "Tarrowby Goat Dairy" in page
+
+
+def test_the_contents_name_the_page_on_which_a_heading_stands() -> None:
+    shown = reading.pages(render(MIXED))
+    first = " ".join(shown[0].split())
+    assert "Wide table 2" in first
+    assert f"The end {len(shown)}" in first
+
+
+def test_headings_with_an_anchor_are_the_bookmarks_of_the_file() -> None:
+    outline = PdfReader(BytesIO(render(MIXED))).outline
+    assert [getattr(entry, "title", "") for entry in outline] == ["Wide table", "The end"]
+
+
+def test_pages_are_counted_as_they_are_printed() -> None:
+    assert page_count(MIXED) == len(reading.pages(render(MIXED)))
+
+
+def test_a_cell_that_is_shown_again_stands_on_each_page_of_its_row() -> None:
+    columns = (doc.Column("Code", again=True), doc.Column("Note", share=5))
+    shown = reading.pages(render(only(doc.Grid(columns, (row("CCP1", "word " * 3000),)))))
+    assert len(shown) > 1
+    assert all("CCP1" in page for page in shown)

@@ -1,0 +1,54 @@
+"""The deviation that a reading calls for."""
+
+from records.batches.models import LotEvent
+from records.checks.models import Reading
+from records.checks.places import Place
+from records.deviations.models import Cause, Deviation
+from records.deviations.queries import open_for_control, open_for_slot
+from records.deviations.services import open_deviation
+from safetyplan.calculation.judgement import State
+from safetyplan.establishments.models import Establishment, Person
+
+
+def opens(place: Place, state: State) -> bool:
+    """Tell whether a result calls for a deviation."""
+    if state == State.OUTSIDE_LIMIT:
+        return True
+    extra = place.name.ordinal is None
+    return place.control.is_ccp and not extra and state in (State.NOT_SHOWN, State.INSTRUMENT_NOT_VALID)
+
+
+def deviation_for(
+    establishment: Establishment,
+    by: Person,
+    place: Place,
+    reading: Reading,
+    cause: Cause | None = None,
+    event: LotEvent | None = None,
+    state: State | None = None,
+    said: str = "",
+    limit_words: str = "",
+) -> Deviation | None:
+    """Open the deviation a reading calls for, or give the open one it belongs to."""
+    judged = state or State(reading.state)
+    present = open_for_slot(establishment, reading.slot)
+    if place.lot is not None and place.name.ordinal is None:
+        present = present or open_for_control(establishment, place.lot, place.control.code)
+    if present is not None and cause is None:
+        return present
+    if not opens(place, judged):
+        return None
+    fallback = Cause.OUTSIDE_LIMIT if judged == State.OUTSIDE_LIMIT else Cause.NOT_SHOWN
+    return open_deviation(
+        establishment=establishment,
+        by=by,
+        cause=cause or fallback,
+        plan=place.version.plan(),
+        control=place.control,
+        slot=reading.slot,
+        lot=place.lot,
+        reading_id=reading.pk,
+        event=event,
+        description=said or reading.sentence_text,
+        limit_words=limit_words or reading.limit_words,
+    )
