@@ -158,6 +158,8 @@ TABLE = [
     row("plan_export", "GET", MEMBERS),
     row("plan_version_export", "GET", MEMBERS),
     row("plan_compare", "GET", MEMBERS),
+    row("plan_print", "POST", WRITERS),
+    row("plan_blank_sheet", "POST", WRITERS),
     row("plan_parameter_back", "POST", {"owner"}),
     row("plan_confirm_figure", "POST", {"owner"}),
     row("plan_confirm_targets", "POST", {"owner"}),

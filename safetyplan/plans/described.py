@@ -28,15 +28,6 @@ class ControlWords:
     hazards: list[Hazard]
 
 
-@dataclass(frozen=True)
-class HazardWords:
-    """One hazard with the name of its control."""
-
-    hazard: Hazard
-    where: str
-    control: str
-
-
 def rank_words(rank: str) -> str:
     """Name the class of a control."""
     return {
@@ -133,16 +124,6 @@ def controls_words(plan: Plan) -> list[ControlWords]:
     """Write every control, critical ones first."""
     order = ("ccp", "oprp", "prp")
     return [control_words(plan, c) for c in sorted(plan.controls, key=lambda c: order.index(c.rank))]
-
-
-def hazards_words(plan: Plan) -> list[HazardWords]:
-    """Write every hazard with its control."""
-    words = []
-    for hazard in plan.hazards:
-        control = plan.control(hazard.controlled_by)
-        name = f"{control.code} {control.name}" if control else hazard.controlled_by
-        words.append(HazardWords(hazard, _step_words(plan, hazard.products, hazard.step), name))
-    return words
 
 
 def flow(plan: Plan, product: Product) -> list[tuple[str, str, list[str]]]:

@@ -6,15 +6,18 @@ from typing import Any
 from django.db.models import QuerySet
 from django.forms import Form
 
+from safetyplan.establishments.access import WRITERS
 from safetyplan.establishments.models import Establishment, Role, Training
 from safetyplan.establishments.shown import People
 from safetyplan.integrity import canonical, clock
 from safetyplan.plans import plan_check
 from safetyplan.plans.around import Around
 from safetyplan.plans.changes import compare
-from safetyplan.plans.described import controls_words, flow, hazards_words
+from safetyplan.plans.described import controls_words, flow
 from safetyplan.plans.document import Plan, read_text
+from safetyplan.plans.editing.hazards_page import card
 from safetyplan.plans.editing.overview import first_step, parts_of, rules, summaries
+from safetyplan.plans.editing.programmes_page import programmes_shown
 from safetyplan.plans.flow_diagram import flow_svg
 from safetyplan.plans.forms import ApproveForm
 from safetyplan.plans.models import PlanApproved, PlanDraft
@@ -61,19 +64,22 @@ def version_page(
         "log": signed_versions(establishment, people),
         "may_prepare": Role.QUALIFIED in roles,
         "may_approve": Role.RESPONSIBLE in roles,
+        "may_print": not {*WRITERS, Role.ADMINISTRATOR}.isdisjoint(roles),
     }
     if version is not None:
-        context.update(_plan_words(version.plan(), around_of(establishment)))
+        context.update(plan_words(version.plan(), around_of(establishment)))
     return context
 
 
-def _plan_words(plan: Plan, around: Around) -> dict[str, Any]:
+def plan_words(plan: Plan, around: Around) -> dict[str, Any]:
+    """Give the whole plan in words, a draft's or a version's."""
     return {
         "plan": plan,
         "products": [(product, flow(plan, product), flow_svg(plan, product)) for product in plan.products],
-        "hazards": hazards_words(plan),
+        "hazards": [card(plan, hazard) for hazard in plan.hazards],
         "controls": controls_words(plan),
         "findings": plan_check.check(plan, around),
+        **programmes_shown(plan, around),
     }
 
 

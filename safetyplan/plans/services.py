@@ -27,7 +27,8 @@ def read_draft_text(text: str) -> tuple[str, document.Plan]:
     """Read typed JSON as a plan; refuse it with the line or the path of the first fault."""
     try:
         data = json.loads(text, object_pairs_hook=_once)
-        return canonical.dumps(data).decode(), document.read(data)
+        plan = document.read(data)  # first: it names the path of a fault
+        return canonical.dumps(data).decode(), plan
     except json.JSONDecodeError as error:
         raise BadInput(
             _("Line %(line)d cannot be read: %(why)s.") % {"line": error.lineno, "why": error.msg},
@@ -171,8 +172,3 @@ def _refuse_findings(draft: PlanDraft, around: Around, warnings_reason: str) -> 
         raise Refused(_("The plan cannot be approved yet: %(errors)s") % {"errors": listed})
     if findings and not warnings_reason.strip():
         raise BadInput(_("Give a reason for the warnings you accept."), part="warnings_reason")
-
-
-def dump_pretty(data: dict[str, Any]) -> str:
-    """Write a plan document for people to read and change."""
-    return json.dumps(data, ensure_ascii=False, indent=2)

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from safetyplan.plans import exchange, views
+from safetyplan.plans import comparing_urls, exchange, views
 from safetyplan.plans.editing import (
     begin_urls,
     controls_urls,
@@ -25,6 +25,7 @@ urlpatterns = [
         exchange.plan_version_export,
         name="plan_version_export",
     ),
+    *comparing_urls.urlpatterns,
     *begin_urls.urlpatterns,
     *products_urls.urlpatterns,
     *hazards_urls.urlpatterns,

@@ -58,12 +58,15 @@ def leads_to(product: Product, step: Step) -> list[str]:
 
 
 def without_way(product: Product) -> set[str]:
-    """Give the codes of the steps that no step leads to, the first and other beginnings aside."""
+    """Give the codes of the steps that no step leads to, the first and other beginnings aside.
+
+    A step that names what goes in, such as a brine or a wash, begins a branch of its own.
+    """
     reached = {code for step in product.steps for code in product.follows(step)}
     return {
         step.code
         for at, step in enumerate(product.steps)
-        if at and step.kind != "start" and step.code not in reached
+        if at and step.kind != "start" and not step.inputs and step.code not in reached
     }
 
 

@@ -40,7 +40,8 @@ def plan_hazards(request: HttpRequest, slug: str) -> HttpResponse:
     findings = work.findings()
     shown = sheet(work.plan, product_named(work.plan, request.GET.get("product", "")), findings)
     general = [one for one in findings if place_of(one, work.plan) == (PART,)]
-    return show(work, "plans/editing/hazards.html", PART, sheet=shown, findings=general)
+    whole = "whole" in request.GET
+    return show(work, "plans/editing/hazards.html", PART, sheet=shown, findings=general, whole=whole)
 
 
 @login_required

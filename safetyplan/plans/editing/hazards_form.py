@@ -75,7 +75,7 @@ class HazardForm(PartForm):
     )
     kind = _radios(gettext_lazy("Kind"), list(KINDS.items()), required=True)
     group = forms.ChoiceField(
-        label=gettext_lazy("One of these groups"),
+        label=gettext_lazy("Is it one of these?"),
         required=False,
         choices=[("", gettext_lazy("None of these")), *GROUPS.items()],
     )

@@ -1,7 +1,7 @@
 """What the screen of a limit shows: the form, the words that will be printed, the worked cases."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.http import Http404, HttpResponse
@@ -86,22 +86,23 @@ def parameter_choices(plan: Plan, control: Control) -> Choices:
 
 def opened(work: Work, control: Control, kind: str) -> Texts:
     """Give the texts of the form as it opens: the limit as it stands, another kind, or the one suggested."""
-    document = control.limit.to_document()
+    document, about = control.limit.to_document(), control
     if kind and kind not in KINDS:
         raise Http404
     if isinstance(control.limit, OpenLimit):
         suggested = control.limit.suggests if control.limit.suggests in KINDS else "bound"
         texts = empty_texts(kind or suggested)
+        about = replace(control, justification="", figure_source="", provenance="")
     else:
         texts = turned(document, kind) if kind and kind != document["kind"] else texts_of(document)
     offered = [code for code, _name in event_choices(work.plan, control, {})]
     if texts["kind"] == ReachedBy.kind and not texts["event"] and USUAL_EVENT in offered:
         texts["event"] = USUAL_EVENT
     return settled(texts) | {
-        "justification": control.justification,
-        "figure_source": control.figure_source,
-        "provenance": control.provenance,
-        "parameter": control.parameter,
+        "justification": about.justification,
+        "figure_source": about.figure_source,
+        "provenance": about.provenance,
+        "parameter": about.parameter,
         "revision": str(work.draft.revision),
     }
 

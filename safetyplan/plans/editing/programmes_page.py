@@ -5,6 +5,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from safetyplan.plans.around import Around
 from safetyplan.plans.confirmations import has_expired
 from safetyplan.plans.editing.frame import Work
 from safetyplan.plans.editing.programmes_forms import (
@@ -63,7 +64,12 @@ def _texts(form: type[RecallForm] | type[PositiveActionForm], of: Any) -> list[T
 
 def programmes_page(work: Work) -> dict[str, Any]:
     """Give everything the page shows."""
-    plan, around = work.plan, around_of(work.establishment)
+    shown = programmes_shown(work.plan, around_of(work.establishment))
+    return {**shown, "findings": [finding for finding in work.findings() if finding.id in CONCERN]}
+
+
+def programmes_shown(plan: Plan, around: Around) -> dict[str, Any]:
+    """Give the programmes of a plan in words, a draft's or a version's."""
     assert around.today is not None
     return {
         "verifications": [
@@ -82,5 +88,4 @@ def programmes_page(work: Work) -> dict[str, Any]:
         ],
         "recall": _texts(RecallForm, plan.recall),
         "positive": _texts(PositiveActionForm, plan.positive_action),
-        "findings": [finding for finding in work.findings() if finding.id in CONCERN],
     }

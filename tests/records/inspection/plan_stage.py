@@ -1,5 +1,6 @@
 """Helpers of the tests of the plan on paper: approve, issue, read the sections back."""
 
+import json
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -9,7 +10,7 @@ from records.inspection.queries import kept_bytes
 from records.inspection.services import issue_print
 from safetyplan.establishments.services import Details, change_details
 from safetyplan.plans.models import PlanApproved
-from safetyplan.plans.services import approve_plan, dump_pretty, save_draft
+from safetyplan.plans.services import approve_plan, save_draft
 from tests.builders import T0, at, confirm_all, hours
 from tests.cast import Cast
 from tests.records.inspection.long_plan import long_plan
@@ -22,7 +23,7 @@ ACCEPTED = "Two people only, nobody else to ask"
 def approved(cast: Cast, plan: dict[str, Any], *, reason: str = "Made again") -> PlanApproved:
     """Approve a plan with its warnings accepted."""
     draft = save_draft(
-        establishment=cast.dairy, by=cast.owner, text=dump_pretty(plan), reason="", revision=None
+        establishment=cast.dairy, by=cast.owner, text=json.dumps(plan), reason="", revision=None
     )
     confirm_all(cast)
     return approve_plan(

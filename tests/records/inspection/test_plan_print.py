@@ -186,14 +186,16 @@ def test_one_changed_limit_reads_as_one_sentence_in_the_change_log(working: Cast
 
 
 def test_the_flow_diagram_carries_the_confirmation_on_site(working: Cast) -> None:
-    found = flat(first_print(working))
+    with at(working.dairy, hours(0.5)):
+        confirm_again(working)
+    found = flat(plan_pdf(working))
     start = found.index("Flow diagram: TF Tarrow Fresh", found.index("Product description: TL", 2000))
-    shown = found[start : start + 3000]
+    shown = found[start : found.index("Flow diagram: TL", start)]
     for said in (
         "1. Milk receipt",
         "5. Acidification",
         "CCP1",
-        "Confirmed on site: Walked with the maker that day",
+        "Confirmed on site: Walked once more",
         "Confirms on site that the product is made as its flow diagram says",
     ):
         assert said in shown, said

@@ -23,9 +23,8 @@ from safetyplan.establishments.models import Role
 from safetyplan.establishments.services import MemberSpec, change_membership
 from safetyplan.integrity.refusals import Refused
 from safetyplan.integrity.verifier import parse_note
-from safetyplan.plans.services import approve_plan, save_draft
 from safetyplan.printing.document import Grid
-from tests.builders import PLAN_FILE, T0, a_lot, a_reading, at, day_slot, hours, lot_slot
+from tests.builders import PLAN_FILE, T0, a_lot, a_reading, at, day_slot, hours, lot_slot, plan_in_force
 from tests.cast import Cast, allow_self_review
 from tests.records.inspection.story import (
     DAY,
@@ -148,13 +147,8 @@ def new_plan(cast: Cast) -> None:
     """Approve a second version in which the cold store's limit is another."""
     document = json.loads(PLAN_FILE.read_text())
     cold = next(control for control in document["controls"] if control["code"] == "PRP1")
-    cold["limit"]["at_most"] = "6"
-    draft = save_draft(
-        establishment=cast.dairy, by=cast.owner, text=json.dumps(document), reason="warmer", revision=None
-    )
-    approve_plan(
-        establishment=cast.dairy, proof=cast.proof(cast.owner), revision=draft.revision, reason="Second plan"
-    )
+    cold["limit"]["at_most"] = "4.5"
+    plan_in_force(cast, document)
 
 
 def move_the_zone(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -49,6 +49,7 @@ from tests.builders import (
     plan_in_force,
 )
 from tests.cast import Cast, make_cast
+from tests.records.batches.revised import SOUR, apply_to, revise
 from tests.records.calculators.examples import EXAMPLES
 
 MODELS = guards.guarded_models()
@@ -101,6 +102,7 @@ def _told(cast: Cast) -> Cast:
     lot, deviation = _make_and_miss(cast)
     _finish(cast, lot, deviation)
     _let_go(cast, lot)
+    _revise(cast)
     return cast
 
 
@@ -216,6 +218,17 @@ def _let_go(cast: Cast, lot: Lot) -> None:
             why="Released before it was dispatched",
         )
         issue_print(establishment=cast.dairy, by=cast.owner, what="lot", subject=str(lot.pk))
+
+
+def _revise(cast: Cast) -> None:
+    """Approve a second version while a lot is open, and apply it to that lot."""
+    with at(cast.dairy, hours(82)):
+        lot = a_lot(cast, "TF-0517", started=hours(82))
+        an_event(cast, lot, "starter_added", hours(82))
+    with at(cast.dairy, hours(105)):
+        a_reading(cast, lot_slot(lot, "CCP2"), hours(105), ph=SOUR)
+    version = revise(cast, hour=106)
+    apply_to(cast, lot, version=version, hour=107)
 
 
 @contextmanager

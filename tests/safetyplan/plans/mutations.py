@@ -1,6 +1,7 @@
 """Plan files made wrong: one place of a good document changed into something else."""
 
 import json
+from dataclasses import dataclass
 from typing import Any
 
 from hypothesis import strategies as st
@@ -64,17 +65,32 @@ ODD = st.one_of(
 )
 
 
+@dataclass
+class Mutated:
+    """A document made wrong, and what was done to it."""
+
+    document: Any
+    done: list[str]
+
+    def __repr__(self) -> str:
+        return "; ".join(self.done)[:2000]
+
+
 @st.composite
-def mutated_documents(draw: st.DrawFn) -> Any:
+def mutated_documents(draw: st.DrawFn) -> Mutated:
     """A good document in which one to three places are changed, or that has a key too many."""
-    document = GOOD
+    document, done = GOOD, []
     for _place in range(draw(st.integers(1, 3))):
         path = draw(st.sampled_from(EVERY_PATH))
         try:
             at_path(document, path)
         except (KeyError, IndexError, TypeError):
             continue
-        document = changed(document, path, draw(ODD))
+        value = draw(ODD)
+        document = changed(document, path, value)
+        done.append(f"{path} = {value!r:.60}")
     if draw(st.booleans()):
-        document = changed(document, (draw(st.text(min_size=1, max_size=12)),), draw(st.integers(0, 3)))
-    return document
+        key = draw(st.text(min_size=1, max_size=12))
+        document = changed(document, (key,), draw(st.integers(0, 3)))
+        done.append(f"{key!r} too many")
+    return Mutated(document, done)

@@ -19,7 +19,7 @@ from safetyplan.plans.models import PlanDraft
 from tests.builders import PLAN_FILE, at, hours, plan_in_force
 from tests.calculation.kind_cases import CASES
 from tests.cast import Cast, make_cast
-from tests.safetyplan.plans.mutations import GOOD, changed, mutated_documents, one_of_each_place
+from tests.safetyplan.plans.mutations import GOOD, Mutated, changed, mutated_documents, one_of_each_place
 from tests.safetyplan.plans.stage import get
 from tests.web import signed_in, text_of
 
@@ -128,9 +128,10 @@ def test_what_the_reader_takes_fits_the_description(path: Any) -> None:
         assert VALIDATOR.is_valid(document), value
 
 
-@given(document=mutated_documents())
+@given(mutated=mutated_documents())
 @settings(max_examples=200, suppress_health_check=[HealthCheck.function_scoped_fixture])
-def test_a_file_made_wrong_is_refused_clearly_and_nothing_is_stored(cast: Cast, document: Any) -> None:
+def test_a_file_made_wrong_is_refused_clearly_and_nothing_is_stored(cast: Cast, mutated: Mutated) -> None:
+    document = mutated.document
     entries = Entry.objects.of(cast.dairy).count()
     PlanDraft.objects.of(cast.dairy).delete()
 

@@ -10,7 +10,7 @@ from safetyplan.integrity.refusals import Refused
 from safetyplan.plans.document import read
 from safetyplan.plans.plan_check import NOT_RECORDED, check
 from safetyplan.plans.services import approve_plan, save_draft
-from tests.builders import T0, at
+from tests.builders import T0, at, confirm_all
 from tests.calculation.kind_cases import CASES, MILK
 from tests.cast import Cast
 from tests.records.rules.limits import document, prerequisite
@@ -58,6 +58,7 @@ def test_a_plan_is_approved_only_when_every_limit_can_be_shown(cast: Cast, kind:
     text = json.dumps(plan_with(SAMPLES[kind]))
     with at(cast.dairy, T0.replace(day=13)):
         draft = save_draft(establishment=cast.dairy, by=cast.owner, text=text, reason="first", revision=None)
+        confirm_all(cast)
         proof, revision = cast.proof(cast.owner), draft.revision
         if kind == "bound":
             assert approve_plan(establishment=cast.dairy, proof=proof, revision=revision, reason="First plan")
