@@ -32,6 +32,7 @@ def signed_versions(establishment: Establishment, people: People) -> list[dict[s
             "prepared_by": people.name(version.prepared_by_id),
             "from": people.when(version.in_force_from),
             "roles": role_words(canonical.loads(version.signed_roles.encode())),
+            "before": version.number - 1,
         }
         for version in versions(establishment)
     ]

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from safetyplan.plans.editing.limit_kinds import KINDS
 from tests.browser.conftest import Site
 from tests.records.calculators.examples import EXAMPLES
 
@@ -22,6 +23,59 @@ PAGES = (
     "calculators",
     "people",
     "details",
+)
+# the plan and its editor, an address of each screen; the draft is a revision of the demonstration's plan
+PLAN_PAGES = (
+    "",
+    "begin/",
+    "draft/",
+    "draft/read/",
+    "text/",
+    "compare/",
+    "duties/",
+    "products/",
+    "product-add/",
+    "products/TF/",
+    "products/TF/remove/",
+    "products/TF/steps/",
+    "products/TF/step-add/",
+    "products/TF/steps/receive/",
+    "products/TF/steps/receive/remove/",
+    "products/TF/events/",
+    "products/TF/event-add/",
+    "products/TF/events/starter_added/",
+    "products/TF/events/starter_added/remove/",
+    "hazards/",
+    "hazards/?whole=1",
+    "hazards/add/?product=TF",
+    "hazards/add/?product=TF&step=receive&own=1",
+    "hazards/row/H1/",
+    "hazards/row/H1/remove/",
+    "hazards/row/H1/tree/",
+    "hazards/row/H1/tree/?tree=classic",
+    "controls/",
+    "controls/add/?class=ccp",
+    "control/CCP1/",
+    "control/CCP1/remove/",
+    "control/CCP1/limit/",
+    *(f"control/CCP2/limit/?kind={kind}" for kind in KINDS),
+    "programmes/",
+    "programmes/prerequisites/add/",
+    "programmes/prerequisites/PR-MILK/",
+    "programmes/prerequisites/PR-MILK/remove/",
+    "programmes/verifications/add/",
+    "programmes/verifications/V1/",
+    "programmes/verifications/V1/remove/",
+    "programmes/validations/add/",
+    "programmes/validations/W1/",
+    "programmes/validations/W1/remove/",
+    "programmes/recall/",
+    "programmes/positive/",
+    "profile/",
+    "profile/change/",
+    "profile/change/?to=us_full",
+    "profile/figures/milk_temperature_most/",
+    "confirm/",
 )
 WIDE = """() => document.documentElement.scrollWidth - document.documentElement.clientWidth"""
 
@@ -104,4 +158,25 @@ def test_every_page_passes_axe_and_fits_its_width(
             faults += [f"{width} {address} {fault}" for fault in violations(page)]
             if page.evaluate(WIDE) > 0:
                 faults.append(f"{width} {address} scrolls sideways")
+    assert faults == []
+
+
+@pytest.mark.parametrize("width", [360, 768, 1280])
+def test_every_screen_of_the_plan_passes_axe_and_fits_its_width(
+    open_page: Callable[..., Any], site: Site, width: int
+) -> None:
+    page = open_page("josse", width)
+    page.goto("/tarrowby/plan/")
+    begin = page.get_by_role("button", name="Begin a revision")
+    if begin.count():
+        begin.click()
+        page.get_by_role("heading", name="Draft of the plan").wait_for()
+    faults: list[str] = []
+    for address in (f"/tarrowby/plan/{part}" for part in PLAN_PAGES):
+        answer = page.goto(address)
+        if answer.status != 200:
+            faults.append(f"{address} answers {answer.status}")
+        faults += [f"{width} {address} {fault}" for fault in violations(page)]
+        if page.evaluate(WIDE) > 0:
+            faults.append(f"{width} {address} scrolls sideways")
     assert faults == []

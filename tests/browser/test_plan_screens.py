@@ -43,7 +43,7 @@ def worked(page: Any) -> Any:
 
 def test_a_limit_shows_the_result_of_a_reading_before_it_is_saved(page: Any) -> None:
     page.goto("/tarrowby/plan/control/OPRP2/limit/")
-    page.get_by_label("At most (optional)", exact=True).fill("7")
+    page.get_by_label("Limit: at most (optional)", exact=True).fill("7")
     page.get_by_label("Target: at most").fill("5")
 
     page.get_by_role("button", name="Show what it would say").last.click()
@@ -53,7 +53,7 @@ def test_a_limit_shows_the_result_of_a_reading_before_it_is_saved(page: Any) -> 
 
 def test_a_reading_that_is_tried_is_judged_by_the_limit_as_typed(page: Any) -> None:
     page.goto("/tarrowby/plan/control/OPRP2/limit/")
-    page.get_by_label("At most (optional)", exact=True).fill("7")
+    page.get_by_label("Limit: at most (optional)", exact=True).fill("7")
     page.get_by_label("Target: at most").fill("5")
     worked(page).get_by_role("textbox").first.fill("7,5")
 
@@ -65,21 +65,21 @@ def test_a_reading_that_is_tried_is_judged_by_the_limit_as_typed(page: Any) -> N
 
 def test_trying_a_limit_saves_nothing(page: Any) -> None:
     page.goto("/tarrowby/plan/control/OPRP2/limit/")
-    page.get_by_label("At most (optional)", exact=True).fill("7")
+    page.get_by_label("Limit: at most (optional)", exact=True).fill("7")
     page.get_by_role("button", name="Show what it would say").last.click()
 
     page.goto("/tarrowby/plan/control/OPRP2/limit/")
 
-    expect(page.get_by_label("At most (optional)", exact=True)).to_have_value("6")
+    expect(page.get_by_label("Limit: at most (optional)", exact=True)).to_have_value("6")
 
 
 def test_a_wrong_limit_is_refused_at_its_field_and_stays_typed(page: Any) -> None:
     page.goto("/tarrowby/plan/control/OPRP2/limit/")
-    page.get_by_label("At most (optional)", exact=True).fill("cold")
+    page.get_by_label("Limit: at most (optional)", exact=True).fill("cold")
 
     page.get_by_role("button", name="Save this limit").click()
 
-    expect(page.get_by_label("At most (optional)", exact=True)).to_have_value("cold")
+    expect(page.get_by_label("Limit: at most (optional)", exact=True)).to_have_value("cold")
     expect(page.locator(".errorlist").first).to_be_visible()
 
 
