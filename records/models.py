@@ -1,7 +1,7 @@
 """Gathers the models of the records for Django."""
 
-from records.batches.models import Dispatch, Lot, LotEvent
-from records.checks.models import CheckExplained, Reading, Rejudged
+from records.batches.models import Dispatch, Lot, LotEvent, PlanApplied
+from records.checks.models import CheckExplained, Reading, Rejudged, RejudgedByPlan
 from records.deviations.models import (
     ActionTaken,
     CalculationAttached,
@@ -36,9 +36,11 @@ __all__ = [
     "LotEvent",
     "LotRelease",
     "NoProductionDay",
+    "PlanApplied",
     "PrintIssue",
     "PrintKept",
     "Reading",
     "RecallDecision",
     "Rejudged",
+    "RejudgedByPlan",
 ]

@@ -67,7 +67,7 @@ def lot_context(establishment: Establishment, lot: Lot, roles: Collection[str]) 
         "checks": check_rows(teller, slug, states, roles, own),
         "extra": _extra_links(slug, lot, version) if Role.MAKER in roles else [],
         "readings": reading_rows(teller, slug, reading_lines(establishment, readings, own=own)),
-        "curve": _curve(lot, readings, events),
+        "curve": _curve(lot, readings, events, version),
         "deviations": _deviations(lot_deviations(establishment, lot)),
         "hindrances": hindrances(establishment, lot, now),
         **_gone(establishment, teller, lot),
@@ -157,8 +157,10 @@ def _extra_links(slug: str, lot: Lot, version: PlanApproved) -> list[tuple[str, 
     ]
 
 
-def _curve(lot: Lot, readings: list[Reading], events: list[LotEvent]) -> SafeString | None:
-    scene = lot_curve(lot, readings, events)
+def _curve(
+    lot: Lot, readings: list[Reading], events: list[LotEvent], version: PlanApproved
+) -> SafeString | None:
+    scene = lot_curve(lot, readings, events, version)
     if scene is None:
         return None
     measured = [

@@ -7,6 +7,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from records.batches.models import LotEvent
+from records.batches.queries import versions_followed
 from records.deviations import kinds
 from records.deviations.models import (
     Cause,
@@ -42,8 +43,9 @@ def _correctors(deviation: Deviation) -> set[UUID]:
         of_slot = readings._base_manager.filter(establishment=deviation.establishment_id, slot=deviation.slot)
         found = set(of_slot.values_list("author", flat=True))
     if deviation.lot is not None:
-        control = deviation.lot.plan_version.plan().control(deviation.control)
-        names = {control.when.event, getattr(control.limit, "event", "")} if control else set()
+        followed = versions_followed(deviation.establishment, deviation.lot)
+        controls = [version.plan().control(deviation.control) for version in followed]
+        names = {name for c in controls if c for name in (c.when.event, getattr(c.limit, "event", ""))}
         events = LotEvent.objects.of(deviation.establishment).filter(lot=deviation.lot, event__in=names)
         found |= set(events.filter(supersedes__isnull=False).values_list("author", flat=True))
     return found

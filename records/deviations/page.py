@@ -9,7 +9,7 @@ from uuid import UUID
 from django.forms import Form
 from django.utils.translation import gettext as _
 
-from records.batches.queries import NOTHING
+from records.batches.queries import NOTHING, version_of
 from records.deviations import forms
 from records.deviations.closing import doers
 from records.deviations.models import Cause, Deviation, Disposition, Outcome
@@ -82,11 +82,14 @@ def missing_words(names: list[str]) -> list[str]:
 
 
 def plan_of(establishment: Establishment, deviation: Deviation) -> Plan | None:
-    """Give the plan that a deviation is judged by: its reading's, its lot's, else the one in force then."""
+    """Give the plan that a deviation is judged by: the one its lot followed when it was opened.
+
+    Without a lot its reading's, else the one in force then.
+    """
+    if deviation.lot is not None:
+        return version_of(establishment, deviation.lot, deviation.entry.sequence).plan()
     if deviation.reading is not None:
         return deviation.reading.plan_version.plan()
-    if deviation.lot is not None:
-        return deviation.lot.plan_version.plan()
     version = in_force(establishment, deviation.recorded_at)
     return version.plan() if version else None
 

@@ -7,7 +7,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from records.batches.models import Lot
-from records.batches.queries import lots, open_lots
+from records.batches.queries import lots, open_lots, version_of
 from records.deviations.models import Cause, Deviation
 from records.deviations.queries import open_deviations
 from records.deviations.services import open_unforeseen
@@ -28,7 +28,7 @@ def lot_choices(establishment: Establishment) -> list[tuple[str, str]]:
 
 
 def _plan(establishment: Establishment, lot: Lot | None) -> Plan:
-    version = lot.plan_version if lot else in_force(establishment, clock.now(establishment))
+    version = version_of(establishment, lot) if lot else in_force(establishment, clock.now(establishment))
     if version is None:
         raise Refused(_("There is no approved plan yet: approve one first."))
     return version.plan()

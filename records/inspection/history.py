@@ -8,7 +8,8 @@ from typing import Any, TypeVar
 from django.utils.translation import gettext as _
 
 from records.batches.models import LotEvent
-from records.checks.models import Reading, Rejudged
+from records.checks.again import Again, judged_again
+from records.checks.models import Reading, RejudgedByPlan
 from records.inspection.telling import Teller
 from records.inspection.words import state_word
 from safetyplan.establishments.models import Establishment
@@ -23,7 +24,7 @@ class ReadingLine:
 
     row: Reading
     later: Reading | None = None
-    again: list[Rejudged] = field(default_factory=list)
+    again: list[Again] = field(default_factory=list)
     own: bool = False
 
     @property
@@ -54,10 +55,7 @@ def reading_lines(
 ) -> list[ReadingLine]:
     """Give readings with their history; each correction follows what it corrects, a void joins it."""
     later = _successors(establishment, Reading, readings, as_of)
-    again: dict[Any, list[Rejudged]] = {}
-    rows = until(Rejudged.objects.of(establishment), as_of).filter(reading__in=[r.pk for r in readings])
-    for row in rows.order_by("entry__sequence"):
-        again.setdefault(row.reading_id, []).append(row)
+    again = judged_again(establishment, [r.pk for r in readings], as_of)
     lines = [
         ReadingLine(r, later.get(r.pk), again.get(r.pk, []), str(r.pk) in own)
         for r in readings
@@ -116,12 +114,17 @@ def reading_notes(teller: Teller, line: ReadingLine) -> list[str]:
 
 def _judgements(line: ReadingLine) -> Iterable[str]:
     for again in line.again:
+        why = _("after a corrected event")
+        if isinstance(again, RejudgedByPlan):
+            why = _("by plan version %(number)d") % {"number": again.applied.plan_version.number}
         if again.state == again.state_before:
-            yield _("judged again after a corrected event: unchanged, %(state)s") % {
-                "state": state_word(again.state)
+            yield _("judged again %(why)s: unchanged, %(state)s") % {
+                "why": why,
+                "state": state_word(again.state),
             }
         else:
-            yield _("judged again after a corrected event: was %(before)s, now %(state)s. %(said)s") % {
+            yield _("judged again %(why)s: was %(before)s, now %(state)s. %(said)s") % {
+                "why": why,
                 "before": state_word(again.state_before),
                 "state": state_word(again.state),
                 "said": again.sentence_text,

@@ -9,6 +9,7 @@ from records.batches.queries import first_times
 from records.checks.judging import kept_parts
 from records.checks.models import Reading
 from safetyplan.calculation.limits.reached_by import ReachedBy
+from safetyplan.plans.models import PlanApproved
 from safetyplan.printing.chart import Scene
 from safetyplan.printing.curve import Words, curve_scene
 
@@ -19,9 +20,14 @@ def standing(rows: Sequence[Reading]) -> list[Reading]:
     return [row for row in rows if row.pk not in replaced and not row.voided]
 
 
-def lot_curve(lot: Lot, readings: Sequence[Reading], events: Sequence[LotEvent]) -> Scene | None:
-    """Draw the measured points of a lot against its limits; None when there is nothing to draw."""
-    plan = lot.plan_version.plan()
+def lot_curve(
+    lot: Lot, readings: Sequence[Reading], events: Sequence[LotEvent], version: PlanApproved | None = None
+) -> Scene | None:
+    """Draw the measured points of a lot against its limits; None when there is nothing to draw.
+
+    version: the plan version the lot follows, where it is not the one it began with.
+    """
+    plan = (version or lot.plan_version).plan()
     limits = [
         c.limit for c in plan.controls if isinstance(c.limit, ReachedBy) and lot.product_code in c.products
     ]

@@ -7,7 +7,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from records.batches.models import Lot, LotEvent
-from records.batches.queries import Quantity
+from records.batches.queries import Quantity, version_of
 from records.checks.due import SlotState, lot_states
 from records.checks.models import Reading
 from records.deviations.queries import DeviationState
@@ -16,12 +16,14 @@ from records.inspection.frame import Frame
 from records.inspection.history import event_lines, reading_lines
 from records.inspection.limits import judged_by, limit_grid
 from records.inspection.lot_curve import lot_curve
+from records.inspection.lot_versions import followed, version_blocks
 from records.inspection.signoff_print import lot_blocks
 from records.inspection.tables import event_grid, reading_grid, slot_grid
 from records.signoff.queries import dispatches, releases, self_reviewed
 from records.signoff.release import balance, lot_deviations
 from safetyplan.calculation.rounding import trim
 from safetyplan.establishments.queries import until
+from safetyplan.plans.models import PlanApproved
 from safetyplan.printing.document import (
     Block,
     Cell,
@@ -45,19 +47,21 @@ def document(frame: Frame, lot: Lot) -> Document:
     own = self_reviewed(frame.establishment, of_days, frame.as_of)
     found = lot_deviations(frame.establishment, lot, frame.as_of)
     found.sort(key=lambda state: state.deviation.number)
+    version = version_of(frame.establishment, lot, frame.as_of)
     by_themselves = bool(own & {str(r.pk) for r in (lot, *readings, *events)})
     by_themselves = by_themselves or any(s.closure and s.closure.self_reviewed for s in found)
     blocks: list[Block] = [
-        *_first(frame, lot),
+        *_first(frame, lot, version),
+        *version_blocks(frame, lot),
         *_checks(frame, lot, readings, events, own),
-        *_chart(lot, readings, events),
+        *_chart(lot, readings, events, version),
         *_deviations(frame, found),
         *_release(frame, lot),
         *lot_blocks(frame, of_days),
         KeepTogether((Heading(_("Who is who"), 2), frame.key(), frame.caution())),
     ]
     title = _("Lot record %(code)s") % {"code": lot.code}
-    head = frame.head(title, lot.plan_version, self_reviewed=by_themselves)
+    head = frame.head(title, version, self_reviewed=by_themselves)
     return Document(head, frame.foot(), tuple(blocks), frame.paper, frame.language)
 
 
@@ -79,9 +83,9 @@ def _amount(quantity: Quantity) -> str:
     return _("%(pieces)d pieces, %(kg)s kg") % {"pieces": quantity.pieces, "kg": trim(quantity.mass)}
 
 
-def _first(frame: Frame, lot: Lot) -> list[Block]:
+def _first(frame: Frame, lot: Lot, version: PlanApproved) -> list[Block]:
     found = balance(frame.establishment, lot, frame.as_of)
-    product = lot.plan_version.plan().product(lot.product_code)
+    product = version.plan().product(lot.product_code)
     made = _amount(found.made) if found.made else _("not recorded yet")
     return [
         Facts(
@@ -92,6 +96,7 @@ def _first(frame: Frame, lot: Lot) -> list[Block]:
                 (_("Vat"), lot.vat or "–"),
                 (_("Milk"), f"{lot.milk_text} {lot.milk_unit}".strip() or "–"),
                 (_("Milk treatment"), product.milk or "–"),
+                (_("Plan"), followed(frame, lot)),
                 (_("Made"), made),
                 (_("Released"), _amount(found.released)),
                 (_("Left"), _amount(found.dispatched)),
@@ -122,8 +127,8 @@ def _due_first(state: SlotState) -> tuple[bool, Any]:
     return state.slot.due_at is None, state.slot.due_at or state.slot.closes_at
 
 
-def _chart(lot: Lot, readings: list[Reading], events: list[LotEvent]) -> list[Block]:
-    scene = lot_curve(lot, readings, events)
+def _chart(lot: Lot, readings: list[Reading], events: list[LotEvent], version: PlanApproved) -> list[Block]:
+    scene = lot_curve(lot, readings, events, version)
     if scene is None:
         return []
     words = _("Measured points only; the line between them is no evidence.")

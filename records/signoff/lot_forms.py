@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 
 from records.batches.models import Lot
 from records.batches.posting import claim_of, moment, now_typed
+from records.batches.queries import version_of
 from records.signoff.forms import DISPATCH_FIELDS, UNITS, DispatchForm, ReleaseForm
 from records.signoff.release import Balance, dispatch_lot, record_left_on_hold, release_lot
 from safetyplan.calculation.rounding import trim
@@ -27,7 +28,8 @@ def lot_forms(
     now = now_typed(establishment)
     forms: dict[str, Form] = {}
     left = found.releasable
-    if lot.plan_version.plan().release_role in roles and not shown["hindrances"] and left.pieces > 0:
+    releases = version_of(establishment, lot).plan().release_role in roles
+    if releases and not shown["hindrances"] and left.pieces > 0:
         amounts = {"pieces": str(left.pieces), "mass": trim(left.mass)}
         forms["release"] = ReleaseForm(initial=amounts, auto_id="release_%s")
     if not {Role.MAKER, Role.RESPONSIBLE} & set(roles):

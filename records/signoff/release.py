@@ -9,7 +9,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from records.batches.models import Dispatch, Lot
-from records.batches.queries import NOTHING, OPEN_LOT, Quantity, effective_events, made
+from records.batches.queries import NOTHING, OPEN_LOT, Quantity, effective_events, made, version_of
 from records.checks.due import SlotState, lot_states
 from records.checks.tick import tick
 from records.deviations.models import Cause, Deviation, Outcome
@@ -140,7 +140,7 @@ def release_lot(
     claim: Claim | None = None,
 ) -> LotRelease:
     """Release a quantity of a lot by signature; refused while anything holds it."""
-    require_role(establishment, proof.person, lot.plan_version.plan().release_role)
+    require_role(establishment, proof.person, version_of(establishment, lot).plan().release_role)
     tick(establishment)  # in its own transaction: what it opens stays when the release is refused
     with transaction.atomic():
         ledger.lock(establishment)
@@ -276,7 +276,7 @@ def record_left_on_hold(
             establishment=establishment,
             by=by,
             cause=Cause.LEFT_ON_HOLD,
-            plan=lot.plan_version.plan(),
+            plan=version_of(establishment, lot).plan(),
             control=None,
             lot=lot,
             description=_("%(pieces)d pieces left while on hold, to %(customer)s.")

@@ -15,6 +15,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from records.batches.models import Lot
 from records.batches.posting import claim_of, once
+from records.batches.queries import version_of
 from records.batches.views import find_lot, lot_page, may
 from records.inspection.telling import on_screen
 from records.signoff import lot_forms
@@ -36,7 +37,8 @@ def lot_release(request: HttpRequest, slug: str, pk: UUID) -> HttpResponse:
     """Sign the release of a quantity of a lot."""
     establishment = get_establishment(request, slug, *WRITERS)
     lot = find_lot(establishment, pk)
-    require_role(establishment, cast(Person, request.user), lot.plan_version.plan().release_role)
+    role = version_of(establishment, lot).plan().release_role
+    require_role(establishment, cast(Person, request.user), role)
     return _carry_out(request, establishment, lot, "release")
 
 

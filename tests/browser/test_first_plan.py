@@ -125,8 +125,8 @@ def is_refused(person: Actions, finding: str) -> None:
             const form = document.createElement("form");
             form.method = "post";
             form.action = location.pathname.replace("/draft/", "/approve/");
-            const typed = {csrfmiddlewaretoken: csrf, revision, reason: "First plan", warnings_reason: "None yet",
-                           takes_effect: "now", capacity: "owner", password};
+            const typed = {csrfmiddlewaretoken: csrf, revision, password, reason: "First plan",
+                           warnings_reason: "None yet", takes_effect: "now", capacity: "owner"};
             for (const [name, value] of Object.entries(typed)) {
                 const field = document.createElement("input");
                 field.name = name; field.value = value; form.append(field);
@@ -157,7 +157,9 @@ def set_acid_limit(person: Actions, times: tuple[tuple[str, str], ...]) -> None:
         person.fill("Hours after the event", hours, place)
         person.fill("Limit at that time", most, place)
         person.fill("A reading counts up to so long before", "60", place)
-    person.fill("Why this limit holds the hazard", "Our ten trial makes stayed below it; cooled after the press.")
+    person.fill(
+        "Why this limit holds the hazard", "Our ten trial makes stayed below it; cooled after the press."
+    )
     person.fill("Where the figure comes from", "Trial book 2025, pages 4 to 9")
     person.choose("How you know the figure", "chosen here")
     person.tap("button", "Save this limit")
@@ -168,7 +170,9 @@ def confirm_figures(person: Actions) -> int:
     """Confirm every figure by itself: read its source, or name one where the plan has none to show."""
     person.tap("link", re.compile("^Confirm$"))
     confirmed = 0
-    while (left := person.page.locator("section.confirm:not(.done) form[action*='/confirm/figure/']").count()) > 0:
+    while (
+        left := person.page.locator("section.confirm:not(.done) form[action*='/confirm/figure/']").count()
+    ) > 0:
         source = person.page.get_by_label(re.compile("Where you read it|What it rests on")).first
         if not source.input_value():
             source.fill("Read in the text itself, printed 2026-11-20, kept in the office")
@@ -176,10 +180,12 @@ def confirm_figures(person: Actions) -> int:
         person.tap("button", re.compile("^Confirm ?:"))
         person.sees("The figure is confirmed.")
         confirmed += 1
-        assert person.page.locator("section.confirm.done form[action*='/confirm/figure/']").count() == confirmed
-        expect(person.page.locator("section.confirm:not(.done) form[action*='/confirm/figure/']")).to_have_count(
-            left - 1
+        assert (
+            person.page.locator("section.confirm.done form[action*='/confirm/figure/']").count() == confirmed
         )
+        expect(
+            person.page.locator("section.confirm:not(.done) form[action*='/confirm/figure/']")
+        ).to_have_count(left - 1)
     return confirmed
 
 

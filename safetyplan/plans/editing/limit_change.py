@@ -80,7 +80,8 @@ def new_limit(
 
 def _still_says_where(control: Control, about: About) -> bool:
     """Tell whether source and provenance still read as they did for the old figure."""
-    return (about.figure_source, about.provenance) == (control.figure_source, control.provenance)
+    said = (about.figure_source, about.provenance)
+    return said in (("", ""), (control.figure_source, control.provenance))
 
 
 def _unconfirmed(plan: Plan, before: Control, after: Control, around: Around) -> list[str]:

@@ -53,7 +53,7 @@ def plan() -> dict[str, Any]:
             "event": "starter_added",
             "after_minutes": 1440,
             "window_before_minutes": 1440,
-            "window_after_minutes": 600,
+            "window_after_minutes": 0,
         },
     }
     fast = {**FROM_EVENT, "hours": "2"}

@@ -60,7 +60,7 @@ def test_a_limit_that_no_longer_does_leaves_the_check_at_its_first_time_to_be_lo
 
 
 def test_an_open_limit_that_is_set_is_ones_own_until_a_source_is_given(cast: Cast) -> None:
-    write(cast, plan_with("OPRP2", limit=OPEN | {"suggests": "bound"}, provenance="memory"))
+    write(cast, plan_with("OPRP2", limit=OPEN | {"suggests": "bound"}, provenance="memory", figure_source=""))
 
     first = said(sent(cast, "OPRP2", part="core", unit="degC", at_most="6", tolerance="0.5"))
 
