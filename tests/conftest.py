@@ -20,6 +20,29 @@ hypothesis_settings.load_profile("soak" if os.environ.get("SOAK") == "1" else "h
 ONLY_ELSEWHERE = ("PostgreSQL's", "names no PostgreSQL server", "PostgreSQL refuses what does not fit")
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Offer the choice of the tests that a second database can tell anything about."""
+    parser.addoption("--only-database", action="store_true", help="leave out tests that know no database")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave out, if asked, what neither uses a database nor starts processes that do."""
+    if not config.getoption("--only-database"):
+        return
+    kept, left = [], []
+    for item in items:
+        (kept if _knows_a_database(item) else left).append(item)
+    config.hook.pytest_deselected(items=left)
+    items[:] = kept
+
+
+def _knows_a_database(item: pytest.Item) -> bool:
+    names = set(getattr(item, "fixturenames", ()))
+    if names & {"db", "django_db_setup"} or item.get_closest_marker("django_db"):
+        return True
+    return "DATABASE_URL" in item.path.read_text(encoding="utf-8")
+
+
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_makereport(
     item: pytest.Item, call: pytest.CallInfo[None]

@@ -7,6 +7,7 @@ for a member without the role, and anything of ANSWERED for those who may (an em
 words, never with a fault of the server).
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,6 +16,7 @@ from django.core.signals import request_finished
 from django.db import close_old_connections
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from pytest_django.plugin import DjangoDbBlocker
 
 from records.deviations.files import attach_file
 from records.inspection.services import issue_print
@@ -22,8 +24,20 @@ from records.instruments.services import register_instrument
 from safetyplan.integrity.models import RecordSeal
 from safetyplan.plans.confirming import keep_evidence
 from safetyplan.plans.services import revise
-from tests.builders import T0, a_device, a_lot, a_reading, an_event, at, day_slot, hours, lot_slot
-from tests.cast import Cast
+from tests.builders import (
+    T0,
+    a_device,
+    a_lot,
+    a_reading,
+    an_event,
+    at,
+    day_slot,
+    hours,
+    lot_slot,
+    plan_in_force,
+)
+from tests.cast import Cast, make_cast
+from tests.records.rules.sharing import undone
 
 ANSWERED = (200, 201, 302, 303, 400, 409, 415, 422)
 MEMBERS = {"inspector", "maker", "reviewer", "owner"}
@@ -184,9 +198,30 @@ class Scene:
     clients: dict[str, Client]
 
 
+@pytest.fixture(scope="module")
+def prepared(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[tuple[Cast, Scene]]:
+    """Prepare the dairy once: every address is then asked in it, and what that changes is undone."""
+    with undone(django_db_blocker):
+        cast = make_cast()
+        with at(cast.dairy, T0.replace(day=13)):
+            plan_in_force(cast)
+        yield cast, scene_in(cast)
+
+
 @pytest.fixture
-def scene(working: Cast) -> Scene:
-    """Prepare one of each: lot, event, reading, deviation, file, print, instrument, device."""
+def scene(prepared: tuple[Cast, Scene], db: None) -> Scene:
+    """Give the scene for one test."""
+    return prepared[1]
+
+
+@pytest.fixture
+def working(prepared: tuple[Cast, Scene]) -> Cast:
+    """Give the people of the scene."""
+    return prepared[0]
+
+
+def scene_in(working: Cast) -> Scene:
+    """Make one of each: lot, event, reading, deviation, file, print, instrument, device."""
     dairy = working.dairy
     with at(dairy, hours(0.4)):
         lot = a_lot(working)

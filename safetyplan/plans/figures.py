@@ -23,6 +23,7 @@ from safetyplan.words import name_words
 NOT_CRITICAL = ("target", "target_at_least", "target_at_most", "product_target", "tolerance")
 # asked only where a product is of the kind they speak of
 OF_UNPASTEURISED = ("ageing_days", "ageing_temperature_least", "raw_milk_label", "stec_raw_milk")
+LISTERIA_WORDINGS = {"eu": "wording_eu", "au": "wording_australia"}
 OF_PASTEURISED = ("heat_rule", "phosphatase_most", "phosphatase_below")
 
 
@@ -67,6 +68,8 @@ def parameter_words(parameter: Parameter) -> str:
     """Write the value of a parameter with its unit."""
     if parameter.code == "heat_rule":
         return name_words(parameter.value)
+    if parameter.code == "listeria_wording":
+        return name_words(LISTERIA_WORDINGS.get(parameter.value, parameter.value))
     if parameter.unit in UNITS:
         return amount(parameter.value, parameter.unit)
     if parameter.unit == "month-day":

@@ -72,6 +72,7 @@ RULES: tuple[Rule, ...] = (
     structure.steps_that_follow,
     hazards.later_step_named,
     hazards.grave_and_likely,
+    controls.critical_limit_founded,
 )
 # a document of form 1 has no place for what the later rules ask: it is told to become form 2 first
 OF_FORM_1 = RULES[: RULES.index(structure.present_form) + 1]

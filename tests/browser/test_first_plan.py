@@ -166,6 +166,13 @@ def set_acid_limit(person: Actions, times: tuple[tuple[str, str], ...]) -> None:
     person.sees("The limit of CCP2 is saved in the draft.")
 
 
+def look_at_every_part(person: Actions) -> None:
+    """Look at every part of the draft, as somebody does who works it through."""
+    for part in ("Products and flow", "Hazards", "Controls", "Programmes", "Rules of the place"):
+        person.tap("link", re.compile(f"^{part}$"))
+        expect(person.page.get_by_role("heading", level=1)).to_have_text(part)
+
+
 def confirm_figures(person: Actions) -> int:
     """Confirm every figure by itself: read its source, or name one where the plan has none to show."""
     person.tap("link", re.compile("^Confirm$"))
@@ -219,10 +226,15 @@ def test_a_new_user_comes_to_an_approved_plan_in_under_sixty_actions(person: Act
     is_refused(person, "No limit is set yet")
     person.page.go_back()
     set_acid_limit(person, TIMES[rules])
+    look_at_every_part(person)
     confirmed = confirm_figures(person)
     sign_table_and_flow(person)
     person.tap("link", "Overview")
     approve(person)
     person.sees("Your first plan is in force.")
+    expect(person.page.get_by_role("heading", level=1)).to_have_text(re.compile("^Today"))
+    person.page.get_by_role("link", name="Plan", exact=True).first.click()
+    person.sees("Version 1, form FSP-1")
+    expect(person.page.locator("main .state").first).to_have_text("Approved")
     assert blocked == confirmed + 2  # the acid's limit is first one to set, then one to confirm
     assert person.count < MOST_ACTIONS, person.count

@@ -113,3 +113,14 @@ def test_the_whole_draft_can_be_read_before_it_is_signed(page: Any) -> None:
 
     for heading in ("Controls", "Hazard analysis", "Products and how they are made", "Recall procedure"):
         expect(page.get_by_role("heading", name=heading, exact=True)).to_be_visible()
+
+
+def test_a_critical_limit_that_rests_on_nothing_blocks_the_approval(page: Any) -> None:
+    page.goto("/tarrowby/plan/control/CCP1/limit/")
+    page.get_by_label("Why this limit holds the hazard").fill("")
+    page.get_by_role("button", name="Save this limit").click()
+
+    page.goto("/tarrowby/plan/draft/")
+
+    expect(page.get_by_role("main")).to_contain_text("does not say: why it holds the hazard")
+    expect(page.get_by_role("button", name="Sign and approve")).to_have_count(0)

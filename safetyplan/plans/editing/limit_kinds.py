@@ -92,7 +92,7 @@ _LIST = (
                     "hours",
                     _("Hours after the event (h)"),
                     "span",
-                    _("More than 0, 87600 at most."),
+                    _("Such as 8 or 24."),
                     unit="h",
                 ),
                 Field("limit", _("Limit at that time"), "number", IN_ITS_UNIT, required=False),

@@ -109,12 +109,16 @@ def opened(work: Work, control: Control, kind: str) -> Texts:
 
 def form_of(work: Work, control: Control, texts: Texts, limit: Limit | None = None) -> LimitForm:
     """Make the form of a limit; a limit that holds together can be tried."""
-    return LimitForm(
+    form = LimitForm(
         texts,
         events=event_choices(work.plan, control, texts),
         parameters=parameter_choices(work.plan, control),
         tries=tries_of(limit) if limit is not None else (),
     )
+    if control.is_ccp:
+        form.fields["justification"].help_text = _("Asked of every critical limit before approval.")
+        form.fields["figure_source"].help_text = _("Text, table, page or trial. Asked before approval.")
+    return form
 
 
 def at_noon(work: Work) -> At:

@@ -95,6 +95,7 @@ MENDED: Mapping[str, Codes] = {
     "P046": ("plan_steps",),
     "P047": ("plan_hazard",),
     "P048": ("plan_hazard",),
+    "P049": ("plan_limit",),
 }
 
 

@@ -87,3 +87,26 @@ def there_for_a_hazard(plan: Plan, around: Around) -> Iterator[Found]:
     for control in plan.controls:
         if control.is_ccp and not plan.hazards_of(control):
             yield Found(control.code, _("No hazard names this critical control point."))
+
+
+def _unfounded(control: Control) -> list[str]:
+    said = (
+        (control.justification, _("why it holds the hazard")),
+        (control.figure_source, _("where its figure comes from")),
+    )
+    return [word for text, word in said if not text.strip()]
+
+
+@rule(
+    "P049",
+    ERROR,
+    gettext_lazy("Every critical limit says why it holds the hazard and where its figure comes from."),
+)
+def critical_limit_founded(plan: Plan, around: Around) -> Iterator[Found]:
+    """A critical limit that rests on nothing cannot be defended; an open one is asked for as a whole."""
+    for control in plan.controls:
+        if not control.is_ccp or isinstance(control.limit, OpenLimit):
+            continue
+        if unsaid := _unfounded(control):
+            message = _("The critical limit does not say: %(unsaid)s.")
+            yield Found(control.code, message % {"unsaid": ", ".join(unsaid)})

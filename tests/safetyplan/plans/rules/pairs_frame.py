@@ -167,6 +167,14 @@ CONTROLS = (
     pair("P016", "nothing is said of monitoring", "CCP1", monitoring("CCP1", what="", how=" ", who="")),
     pair("P017", "no record", "CCP2", put("CCP2", record=""), put("O1", record="")),
     pair(
+        "P049",
+        "a critical limit that rests on nothing",
+        "CCP2",
+        put("CCP2", justification=" ", figure_source=""),
+        put("PRP1", justification="", figure_source=""),
+    ),
+    pair("P049", "a critical limit without a source", "CCP1", put("CCP1", figure_source="")),
+    pair(
         "P042",
         "a critical point for no hazard",
         "S1",
