@@ -11,12 +11,12 @@ from zoneinfo import ZoneInfo
 
 from django.utils.translation import gettext as _
 
+from safetyplan.calculation.open_limit import OpenLimit
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.queries import details_of, names, until
 from safetyplan.integrity import clock
 from safetyplan.plans.figures import Figure, flow_value, limit_value, targets_value
 from safetyplan.plans.models import FigureConfirmed, FlowConfirmed, TargetsConfirmed
-from safetyplan.plans.open_limit import OpenLimit
 from safetyplan.plans.parts import Control, Plan, Product, Validation
 
 TARGETS = "targets"

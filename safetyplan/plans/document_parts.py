@@ -6,6 +6,7 @@ from typing import Any
 from safetyplan.calculation.limits.catalogue import load
 from safetyplan.calculation.limits.reached_by import ReachedBy
 from safetyplan.calculation.limits.shape import Limit, LimitError
+from safetyplan.calculation.open_limit import OpenLimit
 from safetyplan.calculation.unit_tables import QUANTITIES
 from safetyplan.plans import parts
 from safetyplan.plans.decision_tree import ANSWERS, TREES
@@ -17,7 +18,6 @@ from safetyplan.plans.document_keys import (
     KEYS,
     PRODUCT_TEXTS,
 )
-from safetyplan.plans.open_limit import OpenLimit
 from safetyplan.plans.parts import CLASSES, STARTED, Control, Event, Hazard, Product, Step, When
 from safetyplan.plans.reading import (
     DocumentError,

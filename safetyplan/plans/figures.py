@@ -11,11 +11,11 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from safetyplan.calculation.open_limit import OpenLimit
 from safetyplan.calculation.rounding import amount
 from safetyplan.calculation.unit_tables import UNITS
 from safetyplan.integrity import canonical
 from safetyplan.plans.described import limit_words
-from safetyplan.plans.open_limit import OpenLimit
 from safetyplan.plans.parts import Control, Parameter, Plan, Product
 from safetyplan.reference.profiles import PARAMETERS
 from safetyplan.words import name_words

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.forms import Form
 
+from safetyplan.calculation.open_limit import OpenLimit
 from safetyplan.plans.around import Around
 from safetyplan.plans.confirmations import (
     FLOW,
@@ -21,7 +22,6 @@ from safetyplan.plans.described import ControlWords, control_words, controls_wor
 from safetyplan.plans.editing.confirm_forms import FigureForm, FlowForm, TargetsForm
 from safetyplan.plans.editing.profile_values import capital, profile_figure_words
 from safetyplan.plans.figures import Figure, figures, flow_value, provenance_words, targets_value
-from safetyplan.plans.open_limit import OpenLimit
 from safetyplan.plans.parts import Plan, Product, Step, Validation
 
 Bound = Mapping[str, Form]

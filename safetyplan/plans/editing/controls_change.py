@@ -8,13 +8,13 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from safetyplan.calculation.limits.reached_by import ReachedBy
+from safetyplan.calculation.open_limit import OpenLimit
 from safetyplan.integrity.refusals import BadInput
 from safetyplan.integrity.typed_values import clean
 from safetyplan.plans.document_keys import CLOCK
 from safetyplan.plans.editing.controls_forms import unit_of
 from safetyplan.plans.editing.frame import Data, free_code
 from safetyplan.plans.editing.limit_values import read_difference, read_span
-from safetyplan.plans.open_limit import OpenLimit
 from safetyplan.plans.parts import CLASSES, Control, Plan
 from safetyplan.plans.reading import MOST_MINUTES
 

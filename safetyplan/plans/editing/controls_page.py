@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from django.http import HttpResponse
 from django.utils.translation import gettext as _
 
+from safetyplan.calculation.open_limit import OpenLimit
 from safetyplan.plans.described import ControlWords, controls_words
 from safetyplan.plans.editing.controls_forms import ControlForm
 from safetyplan.plans.editing.frame import Work, show
-from safetyplan.plans.open_limit import OpenLimit
 from safetyplan.plans.parts import CLASSES, Control
 from safetyplan.plans.plan_check import Finding
 

@@ -13,10 +13,10 @@ from django.utils.translation import gettext as _
 
 from safetyplan.calculation.limits.catalogue import load
 from safetyplan.calculation.limits.reached_by import ReachedBy
+from safetyplan.calculation.open_limit import OpenLimit
 from safetyplan.plans.around import Around
 from safetyplan.plans.described import duration_words
 from safetyplan.plans.figures import limit_value, targets_value
-from safetyplan.plans.open_limit import OpenLimit
 from safetyplan.plans.parts import STARTED, Control, Plan
 
 OWN = "own"

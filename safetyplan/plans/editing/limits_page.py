@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from safetyplan.calculation.limits.catalogue import load
 from safetyplan.calculation.limits.reached_by import ReachedBy
 from safetyplan.calculation.limits.shape import Limit, nested
+from safetyplan.calculation.open_limit import OpenLimit
 from safetyplan.establishments.queries import zone_of
 from safetyplan.integrity import clock
 from safetyplan.integrity.refusals import BadInput
@@ -29,7 +30,6 @@ from safetyplan.plans.editing.limit_preview import (
 from safetyplan.plans.editing.limit_scenes import At
 from safetyplan.plans.editing.limit_typed import Texts, empty_texts, is_set, texts_of, turned
 from safetyplan.plans.figures import concerns, is_figure, limit_value, parameter_words
-from safetyplan.plans.open_limit import OpenLimit
 from safetyplan.plans.parts import STARTED, Control, Plan
 from safetyplan.plans.plan_check import NOT_RECORDED
 from safetyplan.plans.queries import around_of

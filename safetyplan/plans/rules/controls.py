@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from safetyplan.calculation.open_limit import OpenLimit
 from safetyplan.plans.around import Around
-from safetyplan.plans.open_limit import OpenLimit
 from safetyplan.plans.parts import Control, Plan
 from safetyplan.plans.rules.rule import ERROR, WARNING, Found, rule
 

@@ -24,9 +24,9 @@ from safetyplan.calculation.heat_tables import (
 )
 from safetyplan.calculation.limits.held_for import HeldFor
 from safetyplan.calculation.limits.shape import nested
+from safetyplan.calculation.open_limit import OpenLimit
 from safetyplan.calculation.refusal import Refusal
 from safetyplan.calculation.units import convert, convert_difference
-from safetyplan.plans.open_limit import OpenLimit
 from safetyplan.plans.parts import Control, Parameter, Plan, Product
 from safetyplan.plans.rules.profile_figures import HEAT_RULE, Kind, answers_to, cited, parameter_for, term_of
 from safetyplan.plans.rules.rule import ERROR, WARNING, Found, products_of

@@ -10,8 +10,8 @@ from django.utils.translation import gettext_lazy
 from safetyplan.calculation.limits.bound import Bound
 from safetyplan.calculation.limits.reached_by import ReachedBy
 from safetyplan.calculation.limits.shape import nested
+from safetyplan.calculation.open_limit import OpenLimit
 from safetyplan.plans.around import Around
-from safetyplan.plans.open_limit import OpenLimit
 from safetyplan.plans.parts import Control, Plan, Product, When
 from safetyplan.plans.rules.rule import ERROR, UNPASTEURISED, WARNING, Found, products_of, rule
 

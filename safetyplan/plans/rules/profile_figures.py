@@ -17,10 +17,10 @@ from safetyplan.calculation.limits.bound import Bound
 from safetyplan.calculation.limits.held_for import HeldFor
 from safetyplan.calculation.limits.not_before import NotBefore
 from safetyplan.calculation.limits.shape import Limit, nested
+from safetyplan.calculation.open_limit import OpenLimit
 from safetyplan.calculation.unit_tables import UNITS
 from safetyplan.calculation.units import UnitError, convert
 from safetyplan.plans.figures import OF_UNPASTEURISED, parameter_words
-from safetyplan.plans.open_limit import OpenLimit
 from safetyplan.plans.parts import Control, Parameter, Plan
 from safetyplan.plans.rules.ageing import is_ageing
 from safetyplan.plans.rules.rule import UNPASTEURISED, may_be_raw, products_of
