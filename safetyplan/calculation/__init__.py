@@ -14,6 +14,7 @@ Map of the package, from the ground up:
     series.py        a log of readings at irregular times, with gaps that nothing fills
     judgement.py     State, Judgement, Measured, Evidence: what a limit is given and what it answers
     limits/          one file per kind of limit, the catalogue that loads them, the table for a device
+    open_limit.py    the place of a limit that nobody has set yet
     worked/          the calculators: what each asks, its answer with the working step by step
 
 and one module or a few per subject, each with its figures as data in a `*_tables.py`:
