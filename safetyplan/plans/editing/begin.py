@@ -18,8 +18,7 @@ from safetyplan.integrity.refusals import BadInput, NotAllowed, Refused
 from safetyplan.integrity.typed_values import clean
 from safetyplan.plans.document import SCHEMA
 from safetyplan.plans.editing.begin_forms import EMPTY, AddModelForm, BeginForm
-from safetyplan.plans.editing.frame import Data, save, work_on
-from safetyplan.plans.editing.products import refused_status
+from safetyplan.plans.editing.frame import Data, refused_status, save, work_on
 from safetyplan.plans.editing.products_data import named, new_product
 from safetyplan.plans.queries import draft_of, versions
 from safetyplan.plans.services import save_draft

@@ -13,9 +13,19 @@ from safetyplan.plans.document import STARTED, Event, Plan, Product, read
 from safetyplan.plans.editing.codes import code_from
 from safetyplan.plans.editing.event_forms import TEXT, EventForm
 from safetyplan.plans.editing.flow_data import codes
-from safetyplan.plans.editing.frame import Data, PartForm, Work, begin, item_of, save, show, work_on
+from safetyplan.plans.editing.frame import (
+    Data,
+    PartForm,
+    Work,
+    begin,
+    item_of,
+    refused_status,
+    save,
+    show,
+    work_on,
+)
 from safetyplan.plans.editing.places import address
-from safetyplan.plans.editing.products import READ_WRITE, product_of, refused_status
+from safetyplan.plans.editing.products import READ_WRITE, product_of
 from safetyplan.plans.editing.products_data import awaited, item_words, waiting_for
 from safetyplan.plans.editing.removing import PART, Removal, remove
 from safetyplan.plans.editing.steps import at_item, moved_by

@@ -7,6 +7,7 @@ typed stays on the screen with the new revision, so that sending it again puts i
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, cast
 
 from django import forms
@@ -76,10 +77,14 @@ class Work:
         """Tell whether this person may change the draft."""
         return Role.QUALIFIED in self.roles
 
+    @cached_property
+    def every_finding(self) -> list[Finding]:
+        """The findings of the plan check: worked out once, however many parts of a screen ask."""
+        return plan_check.check(self.plan, around_of(self.establishment))
+
     def findings(self, *where: str) -> list[Finding]:
         """Give the findings of the plan check, all of them or those at some codes."""
-        found = plan_check.check(self.plan, around_of(self.establishment))
-        return [finding for finding in found if not where or finding.where in where]
+        return [finding for finding in self.every_finding if not where or finding.where in where]
 
 
 def work_on(request: HttpRequest, slug: str) -> Work:
@@ -139,6 +144,11 @@ def save(
     messages.success(work.request, done or _("Saved in the draft."))
     name, *arguments = to
     return redirect(name, work.establishment.slug, *arguments)
+
+
+def refused_status(form: Form) -> int:
+    """Give the status of a refused form: 409 for what concerns no field, 422 for what was typed."""
+    return 409 if set(form.errors) == {"__all__"} else 422
 
 
 def _renew(work: Work, form: Form) -> None:

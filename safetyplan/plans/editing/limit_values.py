@@ -22,7 +22,6 @@ from safetyplan.plans.editing.limit_fields import Field
 from safetyplan.words import general, limit_kinds, name_words, render, sentence_case
 
 PRESENCE = "presence"
-LONGEST_NUMBER = 60
 LONGEST_NAME = 40
 PARTS = tuple({**general.NAMES, **limit_kinds.NAMES})
 _NAME = re.compile(r"[a-z][a-z0-9_]{0,39}")

@@ -3,7 +3,6 @@
 from typing import Any
 
 from django.contrib.auth.decorators import login_required
-from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
@@ -12,7 +11,7 @@ from safetyplan.integrity.refusals import BadInput
 from safetyplan.integrity.typed_values import clean, whole_number
 from safetyplan.plans.document import Product
 from safetyplan.plans.editing.codes import as_lines, lines_of
-from safetyplan.plans.editing.frame import Data, Work, begin, item_of, save, show, work_on
+from safetyplan.plans.editing.frame import Data, Work, begin, item_of, refused_status, save, show, work_on
 from safetyplan.plans.editing.places import address
 from safetyplan.plans.editing.product_forms import TEXTS, AddProductForm, ProductForm
 from safetyplan.plans.editing.products_data import named, naming_product, new_product
@@ -29,11 +28,6 @@ def product_of(work: Work, code: str) -> Product:
     if found is None:
         raise Http404
     return found
-
-
-def refused_status(form: Form) -> int:
-    """Give the status of a refused form: 409 for what concerns no field, 422 for what was typed."""
-    return 409 if set(form.errors) == {"__all__"} else 422
 
 
 @login_required

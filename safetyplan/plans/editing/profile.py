@@ -9,8 +9,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from safetyplan.integrity.refusals import BadInput, Refused
-from safetyplan.plans.editing.frame import Data, Work, item_of, save, show, work_on
-from safetyplan.plans.editing.products import refused_status
+from safetyplan.plans.editing.frame import Data, Work, item_of, refused_status, save, show, work_on
 from safetyplan.plans.editing.profile_forms import BackForm, ParameterForm, ProfileForm
 from safetyplan.plans.editing.profile_values import (
     block_of,

@@ -9,8 +9,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from safetyplan.plans.editing.evidence import keep_upload
-from safetyplan.plans.editing.frame import Data, Work, item_of, save, show, work_on
-from safetyplan.plans.editing.products import refused_status
+from safetyplan.plans.editing.frame import Data, Work, item_of, refused_status, save, show, work_on
 from safetyplan.plans.editing.programmes_data import (
     PREREQUISITE,
     VALIDATION,

@@ -13,9 +13,19 @@ from safetyplan.integrity.typed_values import clean
 from safetyplan.plans.document import Product, Step
 from safetyplan.plans.editing.codes import as_lines, code_from, lines_of
 from safetyplan.plans.editing.flow_data import codes, leads_to, move, place_after, take_out, without_way
-from safetyplan.plans.editing.frame import Data, PartForm, Work, begin, item_of, save, show, work_on
+from safetyplan.plans.editing.frame import (
+    Data,
+    PartForm,
+    Work,
+    begin,
+    item_of,
+    refused_status,
+    save,
+    show,
+    work_on,
+)
 from safetyplan.plans.editing.places import address
-from safetyplan.plans.editing.products import OF_THE_FLOW, READ_WRITE, product_of, refused_status
+from safetyplan.plans.editing.products import OF_THE_FLOW, READ_WRITE, product_of
 from safetyplan.plans.editing.products_data import item_words, names_step, naming_step
 from safetyplan.plans.editing.removing import PART, Removal, remove
 from safetyplan.plans.editing.step_forms import KIND_WORDS, StepEditForm, StepForm
