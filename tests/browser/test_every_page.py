@@ -136,8 +136,8 @@ def test_every_result_of_a_calculator_passes_axe_and_fits_its_width(
 ) -> None:
     page = open_page("mirren", width)
     faults: list[str] = []
-    for address in results(page):
-        if width == 360:  # the same elements at both widths
+    for number, address in enumerate(results(page)):
+        if width == 360 and (SOAK or number % 3 == 0):  # the same elements at both widths and in each task
             faults += [f"{width} {address} {fault}" for fault in violations(page)]
         if page.evaluate(WIDE) > 0:
             faults.append(f"{width} {address} scrolls sideways")
