@@ -1,6 +1,7 @@
 /**
- * The capture page: reads the data block #capture-data, shows one field at a time, and turns Save
- * into one signed claim. The mount points are in templates/records/checks/capture.html.
+ * Capture: shows one field at a time and turns Save into one signed claim. It is mounted from a page's
+ * data block (capture-page.js) or from a copy of it kept on the device. The mount points are in
+ * templates/records/checks/_capture.html.
  *
  * The data block:
  *   claims_url, enrol_url, next_url, due_url   addresses on this site
@@ -29,173 +30,184 @@ import { createSteps } from "./steps.js";
 import { word } from "./words.js";
 
 const SECOND_TAP = 500;
-const find = (id) => document.getElementById(id);
-
-const data = JSON.parse(find("capture-data").textContent);
-const page = [data.slot, data.lot, data.event, data.control, data.supersedes].map((part) => part ?? "").join(" ");
-const server = { url: data.claims_url, csrf: data.csrf, serverPublicKey: data.server_public_key };
-const save = find("save");
-const saveLabel = save.textContent;
-let lastTap = -SECOND_TAP;
-let enrolling = null;
-
-const steps = createSteps({ parts: data.parts ?? [], zone: data.zone, finished: () => save.focus() });
-const keyboard = listen({ steps, save });
-const moment = createMoment({
-  zone: data.zone, lateAfter: data.late_after_minutes, label: word(data.event ? "happened" : "measured"),
-  fixed: data.observed_at ? new Date(data.observed_at) : null,
-});
-const instrument = data.instruments?.length > 0 ? make("select", { id: "instrument" },
-  ...data.instruments.map(({ id, label }) => make("option", { value: id, selected: id === data.instrument }, label))) : null;
-const reason = data.correction ? make("textarea", { id: "reason", rows: 2, maxlength: 500 }) : null;
 
 function labelled(input, label) {
   return input && make("div", { class: "small-field" }, make("label", { for: input.id }, label), input);
 }
 
-/* From the page to a claim ------------------------------------------------------------------------ */
-
-function content(observed) {
-  const shared = {
-    lot: data.lot ?? null, observed_at: instant(observed.observedAt), late_reason: observed.lateReason,
-    supersedes: data.supersedes ?? null, reason: reason?.value.trim() ?? "",
-  };
-  if (data.event) return { ...shared, event: data.event, details: steps.filled() };
-  return {
-    ...shared, slot: data.slot, control: data.control, plan_version: data.plan_version,
-    instrument: instrument?.value || null, parts: steps.filled(),
-  };
+/** The choice of the instrument, or null where the check needs none. */
+function instrumentChoice({ instruments, instrument }) {
+  return instruments?.length > 0 ? make("select", { id: "instrument" },
+    ...instruments.map(({ id, label }) => make("option", { value: id, selected: id === instrument }, label))) : null;
 }
 
-/** What still has to be entered is said beside its field. Returns the observed moment, or null. */
-function checked(now) {
-  find("message").textContent = "";
-  const lacking = steps.firstLacking();
-  if (lacking) {
-    steps.complain(lacking.name, lacking.message);
+/**
+ * Mounts capture. data: the data block; host: the element with the mount points; go: leads to an address.
+ * Returns {stop(), typed()}: stop leaves the host to the next one, typed tells whether something is half typed.
+ */
+export function startCapture(data, { host = document.getElementById("capture"), go = (address) => location.assign(address) } = {}) {
+  const find = (id) => host.querySelector(`#${id}`);
+  const page = [data.slot, data.lot, data.event, data.control, data.supersedes].map((part) => part ?? "").join(" ");
+  const server = { url: data.claims_url, csrf: data.csrf, serverPublicKey: data.server_public_key };
+  const save = find("save");
+  const saveLabel = save.textContent;
+  let lastTap = -SECOND_TAP;
+  let enrolling = null;
+
+  const steps = createSteps({ parts: data.parts ?? [], zone: data.zone, finished: () => save.focus() });
+  const keyboard = listen({ steps, save });
+  const moment = createMoment({
+    zone: data.zone, lateAfter: data.late_after_minutes, label: word(data.event ? "happened" : "measured"),
+    fixed: data.observed_at ? new Date(data.observed_at) : null,
+  });
+  const instrument = instrumentChoice(data);
+  const reason = data.correction ? make("textarea", { id: "reason", rows: 2, maxlength: 500 }) : null;
+
+  /* From the page to a claim ------------------------------------------------------------------------ */
+
+  function content(observed) {
+    const shared = {
+      lot: data.lot ?? null, observed_at: instant(observed.observedAt), late_reason: observed.lateReason,
+      supersedes: data.supersedes ?? null, reason: reason?.value.trim() ?? "",
+    };
+    if (data.event) return { ...shared, event: data.event, details: steps.filled() };
+    return {
+      ...shared, slot: data.slot, control: data.control, plan_version: data.plan_version,
+      instrument: instrument?.value || null, parts: steps.filled(),
+    };
+  }
+
+  /** What still has to be entered is said beside its field. Returns the observed moment, or null. */
+  function checked(now) {
+    find("message").textContent = "";
+    const lacking = steps.firstLacking();
+    if (lacking) {
+      steps.complain(lacking.name, lacking.message);
+      return null;
+    }
+    const observed = moment.read(now);
+    if (observed.problem) return complain(observed.problem, observed.focus);
+    if (reason && reason.value.trim().length < 3) return complain(word("correction-needs-reason"), reason);
+    return observed;
+  }
+
+  function complain(message, focus) {
+    find("message").textContent = message;
+    focus?.focus();
     return null;
   }
-  const observed = moment.read(now);
-  if (observed.problem) return complain(observed.problem, observed.focus);
-  if (reason && reason.value.trim().length < 3) return complain(word("correction-needs-reason"), reason);
-  return observed;
-}
 
-function complain(message, focus) {
-  find("message").textContent = message;
-  focus?.focus();
-  return null;
-}
-
-/** The credential of this person on this device; enrolled in the background, tried again on Save. */
-function credential() {
-  const { establishment, person } = data;
-  enrolling ??= credentials.current(establishment, person).then((kept) => kept ?? credentials.enrol({
-    url: data.enrol_url, csrf: data.csrf, establishment, person, deviceLabel: credentials.deviceLabel(),
-  }));
-  enrolling.catch(() => { enrolling = null; });
-  return enrolling;
-}
-
-/* Sending ----------------------------------------------------------------------------------------- */
-
-function state(name) {
-  find("capture").dataset.state = name;
-  save.disabled = name === "sending";
-  save.textContent = name === "sending" ? word("sending") : saveLabel;
-  find("entry").disabled = name === "sending" || name === "unsent";
-}
-
-function notSaved(message, { again, claim = null, signIn = false }) {
-  state(claim ? "unsent" : "entering");
-  const observedAt = claim ? new Date(claim.content.observed_at) : new Date();
-  const localState = data.table ? judge(data.table, steps.filled(), observedAt) : null;
-  showNotSaved(find("result"), { message, entries: steps.entries, localState, data, again, signIn });
-  find("announce").textContent = `${word("not-saved")}. ${message}`;
-}
-
-async function refused({ message, part, offers }) {
-  state("entering");
-  find("result").hidden = true;
-  if (part === "credential") {
-    await credentials.forget(data.establishment, data.person);
-    enrolling = null;
+  /** The credential of this person on this device; enrolled in the background, tried again on Save. */
+  function credential() {
+    const { establishment, person } = data;
+    enrolling ??= credentials.current(establishment, person).then((kept) => kept ?? credentials.enrol({
+      url: data.enrol_url, csrf: data.csrf, establishment, person, deviceLabel: credentials.deviceLabel(),
+    }));
+    enrolling.catch(() => { enrolling = null; });
+    return enrolling;
   }
-  if (!steps.complain(part, message, offers)) complain(message, part === "instrument" ? instrument : null);
-  find("announce").textContent = `${word("not-saved")}. ${message}`;
-}
 
-async function deliver(envelope) {
-  state("sending");
-  const outcome = await send(envelope, server);
-  if (outcome.ok) {
-    state("saved");
-    const spoken = showSaved(find("result"), { answer: outcome.receipt, data, entries: steps.entries });
-    find("announce").textContent = spoken;
-  } else if (outcome.kind === "refused") {
-    await refused(outcome);
-  } else {
-    const signIn = outcome.kind === "hold";
-    notSaved(outcome.message, { again: once(() => deliver(envelope)), claim: envelope.claim, signIn });
+  /* Sending ----------------------------------------------------------------------------------------- */
+
+  function state(name) {
+    host.dataset.state = name;
+    save.disabled = name === "sending";
+    save.textContent = name === "sending" ? word("sending") : saveLabel;
+    find("entry").disabled = name === "sending" || name === "unsent";
   }
-}
 
-/** Ignores the second tap of a double tap. */
-function once(act) {
-  return () => {
-    if (performance.now() - lastTap < SECOND_TAP) return;
-    lastTap = performance.now();
-    act();
-  };
-}
-
-async function record() {
-  const now = new Date();
-  find("result").hidden = true;
-  const observed = checked(now);
-  if (!observed) return;
-  state("sending");
-  let envelope;
-  try {
-    const own = await credential();
-    const kind = data.event ? "lot_event" : "reading";
-    envelope = await keep(buildClaim({ kind, credential: own, content: content(observed), now }), own, page);
-  } catch (error) {
-    const signIn = error.status === 401 || error.status === 403;
-    notSaved(error.status ? error.message || word("not-enrolled") : word(error instanceof TypeError ? "no-answer" : "not-kept"),
-      { again: once(record), signIn });
-    return;
+  function notSaved(message, { again, claim = null, signIn = false }) {
+    state(claim ? "unsent" : "entering");
+    const observedAt = claim ? new Date(claim.content.observed_at) : new Date();
+    const localState = data.table ? judge(data.table, steps.filled(), observedAt) : null;
+    showNotSaved(find("result"), { message, entries: steps.entries, localState, data, again, signIn });
+    find("announce").textContent = `${word("not-saved")}. ${message}`;
   }
-  await deliver(envelope);
-}
 
-/* Start ------------------------------------------------------------------------------------------- */
-
-async function pickUpUnsent() {
-  const { establishment, person } = data;
-  const envelope = await unsent({ establishment, person, page });
-  if (!envelope) return;
-  steps.restore(envelope.claim.content.parts ?? envelope.claim.content.details);
-  notSaved(word("kept-unsent"), { again: once(() => deliver(envelope)), claim: envelope.claim });
-}
-
-function start() {
-  find("fallback").hidden = true;
-  if (!credentials.keysAvailable()) {
-    find("insecure").hidden = false;
-    return;
+  async function refused({ message, part, offers }) {
+    state("entering");
+    find("result").hidden = true;
+    if (part === "credential") {
+      await credentials.forget(data.establishment, data.person);
+      enrolling = null;
+    }
+    if (!steps.complain(part, message, offers)) complain(message, part === "instrument" ? instrument : null);
+    find("announce").textContent = `${word("not-saved")}. ${message}`;
   }
-  find("fields").append(steps.element);
-  const details = [labelled(instrument, word("instrument")), moment.element, labelled(reason, word("correction-reason"))];
-  find("details").append(...details.filter(Boolean));
-  find("capture-form").hidden = false;
-  find("capture-form").addEventListener("submit", (event) => event.preventDefault());
-  const tapped = once(record);
-  save.addEventListener("click", (event) => { if (event.detail > 0 || !keyboard.inBurst()) tapped(); });
-  state("entering");
-  steps.focus();
-  credential().catch(() => {});
-  pickUpUnsent().catch(() => {});
-}
 
-start();
+  async function deliver(envelope) {
+    state("sending");
+    const outcome = await send(envelope, server);
+    if (outcome.ok) {
+      state("saved");
+      const spoken = showSaved(find("result"), { answer: outcome.receipt, data, entries: steps.entries, go });
+      find("announce").textContent = spoken;
+    } else if (outcome.kind === "refused") {
+      await refused(outcome);
+    } else {
+      const signIn = outcome.kind === "hold";
+      notSaved(outcome.message, { again: once(() => deliver(envelope)), claim: envelope.claim, signIn });
+    }
+  }
+
+  /** Ignores the second tap of a double tap. */
+  function once(act) {
+    return () => {
+      if (performance.now() - lastTap < SECOND_TAP) return;
+      lastTap = performance.now();
+      act();
+    };
+  }
+
+  async function record() {
+    const now = new Date();
+    find("result").hidden = true;
+    const observed = checked(now);
+    if (!observed) return;
+    state("sending");
+    let envelope;
+    try {
+      const own = await credential();
+      const kind = data.event ? "lot_event" : "reading";
+      envelope = await keep(buildClaim({ kind, credential: own, content: content(observed), now }), own, page);
+    } catch (error) {
+      const signIn = error.status === 401 || error.status === 403;
+      notSaved(error.status ? error.message || word("not-enrolled") : word(error instanceof TypeError ? "no-answer" : "not-kept"),
+        { again: once(record), signIn });
+      return;
+    }
+    await deliver(envelope);
+  }
+
+  /* Start ------------------------------------------------------------------------------------------- */
+
+  async function pickUpUnsent() {
+    const { establishment, person } = data;
+    const envelope = await unsent({ establishment, person, page });
+    if (!envelope) return;
+    steps.restore(envelope.claim.content.parts ?? envelope.claim.content.details);
+    notSaved(word("kept-unsent"), { again: once(() => deliver(envelope)), claim: envelope.claim });
+  }
+
+  function start() {
+    find("fallback").hidden = true;
+    if (!credentials.keysAvailable()) {
+      find("insecure").hidden = false;
+      return;
+    }
+    find("fields").append(steps.element);
+    const details = [labelled(instrument, word("instrument")), moment.element, labelled(reason, word("correction-reason"))];
+    find("details").append(...details.filter(Boolean));
+    find("capture-form").hidden = false;
+    find("capture-form").addEventListener("submit", (event) => event.preventDefault());
+    const tapped = once(record);
+    save.addEventListener("click", (event) => { if (event.detail > 0 || !keyboard.inBurst()) tapped(); });
+    state("entering");
+    steps.focus();
+    credential().catch(() => {});
+    pickUpUnsent().catch(() => {});
+  }
+
+  start();
+  return { stop: () => keyboard.stop(), typed: () => host.dataset.state === "entering" && steps.filled().length > 0 };
+}

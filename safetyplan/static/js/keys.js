@@ -11,11 +11,11 @@ function keyName(event) {
   return NAMES[event.key] ?? null;
 }
 
-/** steps: from steps.js; save: the Save button. Returns {inBurst()}: true just after a key was typed. */
+/** steps: from steps.js; save: the Save button. Returns {inBurst(), stop()}: inBurst is true just after a key. */
 export function listen({ steps, save }) {
   let lastKey = -BURST;
 
-  document.addEventListener("keydown", (event) => {
+  function onKey(event) {
     const activates = event.key === "Enter" || event.key === " ";
     if (event.target === save && activates) {
       // A key held down since the last field must not become a Save.
@@ -32,6 +32,10 @@ export function listen({ steps, save }) {
     } else if (event.key === "Enter" && event.target === document.body) {
       steps.moveOn();
     }
-  });
-  return { inBurst: () => performance.now() - lastKey < BURST };
+  }
+  document.addEventListener("keydown", onKey);
+  return {
+    inBurst: () => performance.now() - lastKey < BURST,
+    stop: () => document.removeEventListener("keydown", onKey),
+  };
 }

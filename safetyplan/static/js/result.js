@@ -74,8 +74,8 @@ function showMissed(section, { answer, data, entries, state, saved }) {
     actionsBar(record, make("a", { class: "button", href: next }, word("back-to-due"))));
 }
 
-/** Shows a stored record. Returns the sentence for the live region. */
-export function showSaved(section, { answer, data, entries }) {
+/** Shows a stored record; go(address) leads on. Returns the sentence for the live region. */
+export function showSaved(section, { answer, data, entries, go }) {
   const state = answer.judgement?.state ?? null;
   const saved = word("saved", { n: answer.receipt.sequence });
   const next = ours(answer.next_url, ours(data.next_url, data.due_url));
@@ -89,7 +89,7 @@ export function showSaved(section, { answer, data, entries }) {
       state && badge(state), entered(entries), !goesOn && limit(data.texts.target, "target"),
       answer.judgement?.text && make("p", {}, answer.judgement.text),
       actionsBar(make("a", { class: "button primary", href: next }, word("continue"))));
-    if (goesOn) setTimeout(() => location.assign(next), RETURN_AFTER);
+    if (goesOn) setTimeout(() => go(next), RETURN_AFTER);
   }
   return state ? `${saved}. ${word(`state-${state}`)}.` : `${saved}.`;
 }
