@@ -1,8 +1,12 @@
 """Due checks: a pure function of plan, lot, events and calendar. No database, no clock.
 
-A slot's id comes from lot (or day), control and ordinal, never from its instant:
-    lot:<lot uuid>:<control>:<ordinal>      day:<date>:<control>:<ordinal>
-    lot:<lot uuid>:<control>:extra          a reading beyond those the plan asks for
+A slot's id comes from what is checked, control and ordinal, never from its instant:
+    lot:<uuid>:<control>:<ordinal>          a lot
+    load:<uuid>:<control>:<ordinal>         a load of milk
+    day:<date>:<control>:<ordinal>          the establishment on a day
+    thing:<uuid>:<control>:<date>.<ordinal> a shared thing (brine, preparation, room, vat) on a day
+With `extra` for the ordinal: a reading beyond those the plan asks for.
+Where a daily check has several points, the ordinal counts them time by time: time x points + point.
 """
 
 from collections.abc import Iterator, Mapping
@@ -31,8 +35,29 @@ class LotFacts:
 
 
 @dataclass(frozen=True)
+class LoadFacts:
+    """What the due checks of a load of milk depend on."""
+
+    id: UUID
+    received_at: datetime
+
+
+@dataclass(frozen=True)
+class ThingFacts:
+    """What the due checks of a shared thing depend on; it is there from `begun_at` up to `ended_at`."""
+
+    id: UUID
+    kind: str
+    begun_at: datetime
+    ended_at: datetime | None = None
+
+
+@dataclass(frozen=True)
 class Slot:
-    """One check that is due. Without times it waits for an event that is not recorded yet."""
+    """One check that is due. Without times it waits for an event that is not recorded yet.
+
+    point: the name of the point at which it is measured, where the check has several.
+    """
 
     id: str
     control: Control
@@ -43,6 +68,9 @@ class Slot:
     due_at: datetime | None
     closes_at: datetime | None
     waits_for: str = ""
+    load: UUID | None = None
+    thing: UUID | None = None
+    point: str = ""
 
 
 @dataclass(frozen=True)
@@ -53,6 +81,8 @@ class SlotName:
     day: date | None
     control: str
     ordinal: int | None
+    load: UUID | None = None
+    thing: UUID | None = None
 
 
 def lot_slot_id(lot: UUID, control: str, ordinal: int | str) -> str:
@@ -60,19 +90,34 @@ def lot_slot_id(lot: UUID, control: str, ordinal: int | str) -> str:
     return f"lot:{lot}:{control}:{ordinal}"
 
 
+def load_slot_id(load: UUID, control: str, ordinal: int | str) -> str:
+    """Make the id of a load's slot."""
+    return f"load:{load}:{control}:{ordinal}"
+
+
 def day_slot_id(day: date, control: str, ordinal: int | str) -> str:
     """Make the id of a day's slot."""
     return f"day:{day.isoformat()}:{control}:{ordinal}"
 
 
+def thing_slot_id(thing: UUID, control: str, day: date, ordinal: int | str) -> str:
+    """Make the id of the slot of a shared thing on a day."""
+    return f"thing:{thing}:{control}:{day.isoformat()}.{ordinal}"
+
+
 def parse_slot(text: str) -> SlotName:
     """Take a slot's id apart; ValueError when it is none."""
-    kind, subject, control, ordinal = text.split(":")
+    kind, subject, control, last = text.split(":")
+    on, dot, ordinal = last.rpartition(".")
     number = None if ordinal == EXTRA else int(ordinal)
     if kind == "lot":
         found = SlotName(UUID(subject), None, control, number)
+    elif kind == "load":
+        found = SlotName(None, None, control, number, load=UUID(subject))
     elif kind == "day":
         found = SlotName(None, _day(subject), control, number)
+    elif kind == "thing" and dot:
+        found = SlotName(None, _day(on), control, number, thing=UUID(subject))
     else:
         raise ValueError(f"no slot: {text}")
     if slot_id(found) != text or (number is not None and number < 0):
@@ -92,7 +137,11 @@ def slot_id(name: SlotName) -> str:
     ordinal = EXTRA if name.ordinal is None else name.ordinal
     if name.lot is not None:
         return lot_slot_id(name.lot, name.control, ordinal)
+    if name.load is not None:
+        return load_slot_id(name.load, name.control, ordinal)
     assert name.day is not None
+    if name.thing is not None:
+        return thing_slot_id(name.thing, name.control, name.day, ordinal)
     return day_slot_id(name.day, name.control, ordinal)
 
 
@@ -138,24 +187,59 @@ def lot_slots(plan: Plan, lot: LotFacts) -> Iterator[Slot]:
             yield _lot_slot(lot, control, 0, name, _minutes(when.after_minutes), window, expected)
 
 
+def load_slots(plan: Plan, load: LoadFacts) -> Iterator[Slot]:
+    """Give the checks due for a load of milk."""
+    for control in plan.controls:
+        if control.of_load:
+            when, identity = control.when, load_slot_id(load.id, control.code, 0)
+            due = load.received_at + _minutes(when.after_minutes)
+            opens, closes = due - _minutes(when.before), due + _minutes(when.after)
+            yield Slot(identity, control, 0, None, None, opens, due, closes, load=load.id)
+
+
 def day_slots(plan: Plan, day: date, clock: LocalTime, *, production: bool) -> Iterator[Slot]:
     """Give the checks due on a day of the establishment."""
     for control in plan.controls:
-        when = control.when
-        if control.of_lot or (when.days == "production" and not production):
-            continue
-        for ordinal, text in enumerate(when.times):
-            due = clock.instant(day, time.fromisoformat(text))
-            yield Slot(
-                day_slot_id(day, control.code, ordinal),
-                control,
-                ordinal,
-                None,
-                day,
-                due - _minutes(when.before),
-                due,
-                due + _minutes(when.after),
-            )
+        if control.of_day and (production or control.when.days != "production"):
+            for ordinal, point, due in _times(control, day, clock):
+                identity = day_slot_id(day, control.code, ordinal)
+                yield _daily(identity, control, ordinal, day, due, point=point)
+
+
+def thing_slots(
+    plan: Plan, thing: ThingFacts, day: date, clock: LocalTime, *, production: bool
+) -> Iterator[Slot]:
+    """Give the checks due on a shared thing on a day: those whose instant falls into its life."""
+    for control in plan.controls:
+        daily = control.of_thing and control.when.each == thing.kind
+        if daily and (production or control.when.days != "production"):
+            for ordinal, point, due in _times(control, day, clock):
+                if thing.begun_at <= due and (thing.ended_at is None or due < thing.ended_at):
+                    identity = thing_slot_id(thing.id, control.code, day, ordinal)
+                    yield _daily(identity, control, ordinal, day, due, point=point, thing=thing.id)
+
+
+def _times(control: Control, day: date, clock: LocalTime) -> Iterator[tuple[int, str, datetime]]:
+    """Give ordinal, point and instant of each check of a daily control."""
+    points = control.points or ("",)
+    for at, text in enumerate(control.when.times):
+        due = clock.instant(day, time.fromisoformat(text))
+        for number, point in enumerate(points):
+            yield at * len(points) + number, point, due
+
+
+def _daily(
+    identity: str,
+    control: Control,
+    ordinal: int,
+    day: date,
+    due: datetime,
+    *,
+    point: str,
+    thing: UUID | None = None,
+) -> Slot:
+    opens, closes = due - _minutes(control.when.before), due + _minutes(control.when.after)
+    return Slot(identity, control, ordinal, None, day, opens, due, closes, thing=thing, point=point)
 
 
 def extra_ordinal(control: Control, lot: LotFacts | None, at: datetime) -> int:

@@ -19,7 +19,7 @@ from safetyplan.plans.change_fact import (
     yes_no_fact,
 )
 from safetyplan.plans.decision_tree import TREES
-from safetyplan.plans.described import duration_words, rank_words, when_words
+from safetyplan.plans.described import duration_words, event_words, rank_words, when_words
 from safetyplan.plans.document import Control, Event, Hazard, Plan, Product, Step
 from safetyplan.plans.figures import parameter_words, provenance_words
 from safetyplan.reference.profiles import PARAMETERS, profiles
@@ -53,7 +53,16 @@ def of_control(plan: Plan, control: Control, other: Control) -> list[Fact]:
         text_fact(_("source of the figure"), control.figure_source),
         Fact(_("provenance of the figure"), control.provenance, _provenance(control.provenance)),
         Fact(_("figure of the profile it answers to"), control.parameter, parameter_name(control.parameter)),
+        Fact(_("event it must come before"), control.before_event, _event(plan, control)),
+        listed_fact(_("points measured"), control.points),
+        coded_fact(_("way of recording"), control.recording),
+        coded_fact(_("rule for an overdue instrument"), control.overdue_instrument),
+        coded_fact(_("photo"), control.photo),
     ]
+
+
+def _event(plan: Plan, control: Control) -> str:
+    return event_words(plan, control, control.before_event) if control.before_event else ""
 
 
 @dataclass(frozen=True)

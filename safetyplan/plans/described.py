@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from safetyplan.calculation.sentences import Sentence
 from safetyplan.plans.document import STARTED, Control, Hazard, Plan, Product, When
@@ -12,6 +13,12 @@ TARGET = "target"
 TOLERANCE = "tolerance"
 WINDOW = "window"
 LIMIT = "limit"
+EACH_WORDS = {
+    "brine": gettext_lazy("on each brine"),
+    "preparation": gettext_lazy("on each preparation"),
+    "room": gettext_lazy("in each room"),
+    "vat": gettext_lazy("on each vat"),
+}
 
 
 @dataclass(frozen=True)
@@ -74,12 +81,14 @@ def when_words(plan: Plan, control: Control) -> str:
         return _("At the times the limit names")
     if when.kind == "daily":
         days = _("On days of production") if when.days == "production" else _("Every day")
+        if when.each:
+            days = f"{days}, {EACH_WORDS[when.each]}"
         return _("%(days)s at %(times)s; %(window)s") % {
             "days": days,
             "times": ", ".join(when.times),
             "window": _window(when),
         }
-    event = event_words(plan, control, when.event)
+    event = _("the receipt of each load") if when.kind == "load" else event_words(plan, control, when.event)
     if not when.after_minutes:
         return _("At %(event)s; %(window)s") % {"event": event, "window": _window(when)}
     after = duration_words(when.after_minutes)

@@ -6,8 +6,9 @@ Form 1 has fewer keys, is still read, and can no longer be approved.
 `when` of a check is one of
     {"kind": "after_event", "event", "after_minutes", "window_before_minutes", "window_after_minutes"}
     {"kind": "limit_points"}      the limit itself says when (value reached by an elapsed time)
+    {"kind": "load", "after_minutes", "window_before_minutes", "window_after_minutes"}   each load of milk
     {"kind": "daily", "days": "every"|"production", "times": ["06:30"], "window_before_minutes",
-     "window_after_minutes"}
+     "window_after_minutes", "each": a kind of shared thing, or left out}
 """
 
 from functools import lru_cache

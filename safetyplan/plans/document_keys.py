@@ -33,6 +33,7 @@ CONTROL_TEXTS = [
     "justification",
     "figure_source",
     "parameter",
+    "before_event",
 ]
 
 KEYS = {
@@ -46,9 +47,10 @@ KEYS = {
     "agent effect severity likelihood measure measure_type where controlled_step source determination",
     "determination": "tree answers reason",
     "control": "code class name products step limit monitoring corrective_actions measure_next_minutes "
-    "verification record resolution justification figure_source provenance parameter",
+    "verification record resolution justification figure_source provenance parameter "
+    "before_event points recording overdue_instrument photo",
     "monitoring": "what how who instrument when",
-    "when": "kind event after_minutes window_before_minutes window_after_minutes days times",
+    "when": "kind event after_minutes window_before_minutes window_after_minutes days times each",
     "action": "code text",
     "open": "kind prompt sources suggests",
     "prerequisite": "code name text how_often who record attention",

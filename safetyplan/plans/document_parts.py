@@ -33,6 +33,8 @@ from safetyplan.plans.reading import (
 )
 from safetyplan.words import render
 
+MOST_POINTS = 40
+
 
 def _detail(data: Any, where: str) -> Mapping[str, str]:
     if not isinstance(data, Mapping) or not all(isinstance(value, str) for value in data.values()):
@@ -172,14 +174,27 @@ class PartReader:
             corrective_actions=self.actions(data, where),
             measure_next_minutes=get(data, "measure_next_minutes", int, where, default=0),
             provenance=one_of(data, "provenance", parts.PROVENANCES, where),
+            points=self.points(data, when, where),
+            recording=one_of(data, "recording", parts.RECORDINGS, where),
+            overdue_instrument=one_of(data, "overdue_instrument", parts.OVERDUE_INSTRUMENT, where),
+            photo=one_of(data, "photo", parts.PHOTOS, where),
             **{key: text(data, key, where) for key in CONTROL_TEXTS},
         )
+
+    def points(self, data: Any, when: When, where: str) -> tuple[str, ...]:
+        found = texts(data, "points", where)
+        if found and when.kind != "daily":
+            raise DocumentError(f"{where}.points", "belong to a daily check")
+        if len(found) > MOST_POINTS:
+            raise DocumentError(f"{where}.points", f"are at most {MOST_POINTS}")
+        unique(found, f"{where}.points")
+        return found
 
     def when(self, data: Any, where: str) -> When:
         self.keys(data, "when", where)
         kind = get(data, "kind", str, where)
-        if kind not in ("after_event", "limit_points", "daily"):
-            raise DocumentError(f"{where}.kind", "must be after_event, limit_points or daily")
+        if kind not in ("after_event", "limit_points", "load", "daily"):
+            raise DocumentError(f"{where}.kind", "must be after_event, limit_points, load or daily")
         times = texts(data, "times", where)
         if not all(CLOCK.fullmatch(time) for time in times):
             raise DocumentError(f"{where}.times", "must be times of day like 06:30")
@@ -193,6 +208,7 @@ class PartReader:
             after=minutes(data, "window_after_minutes", where, 60),
             days=one_of(data, "days", ("every", "production"), where) or "every",
             times=times,
+            each=one_of(data, "each", parts.EACH, where) if kind == "daily" else "",
         )
 
     def actions(self, data: Any, where: str) -> tuple[tuple[str, str], ...]:

@@ -35,6 +35,11 @@ VERIFICATION_KINDS = (
 )
 VALIDATION_KINDS = ("regulation", "guide", "study", "trial", "challenge_study")
 PROVENANCES = ("read", "memory", "suggestion", "own")
+EACH = ("brine", "preparation", "room", "vat")
+RECORDINGS = ("each_value", "by_exception")
+OVERDUE_INSTRUMENT = ("warn", "block")
+PHOTOS = ("asked", "required")
+LOT_KINDS = ("after_event", "limit_points")
 
 
 @dataclass(frozen=True)
@@ -148,7 +153,11 @@ class Hazard:
 
 @dataclass(frozen=True)
 class When:
-    """When a check is due."""
+    """When a check is due.
+
+    kind: after_event and limit_points belong to a lot, load to each load of milk, daily to a day. each: the
+    kind of shared thing on each of which a daily check is made; empty for once.
+    """
 
     kind: str
     event: str = ""
@@ -157,6 +166,7 @@ class When:
     after: int = 0
     days: str = "every"
     times: tuple[str, ...] = ()
+    each: str = ""
 
 
 @dataclass(frozen=True)
@@ -166,7 +176,10 @@ class Control:
     record: where the check is written down. resolution: the smallest step the instrument shows, as decimal
     in the unit of the limit. justification: why this limit holds the hazard. figure_source and provenance:
     where the figure of the limit comes from and whether that text was read. parameter: the code of the figure
-    of the profile that the limit answers to, if any.
+    of the profile that the limit answers to, if any. before_event: the event of a lot that must not happen
+    before this check shows control. points: the points at which a daily check is measured, one after the
+    other. recording: each_value (also when empty) or by_exception. overdue_instrument: warn (also when empty)
+    or block. photo: whether a photo is asked for or required.
     """
 
     code: str
@@ -189,6 +202,11 @@ class Control:
     figure_source: str = ""
     provenance: str = ""
     parameter: str = ""
+    before_event: str = ""
+    points: tuple[str, ...] = ()
+    recording: str = ""
+    overdue_instrument: str = ""
+    photo: str = ""
 
     @property
     def is_ccp(self) -> bool:
@@ -197,8 +215,28 @@ class Control:
 
     @property
     def of_lot(self) -> bool:
-        """Tell whether the check belongs to a lot (else to a day of the establishment)."""
-        return self.when.kind != "daily"
+        """Tell whether the check belongs to a lot."""
+        return self.when.kind in LOT_KINDS
+
+    @property
+    def of_load(self) -> bool:
+        """Tell whether the check belongs to a load of milk."""
+        return self.when.kind == "load"
+
+    @property
+    def of_thing(self) -> bool:
+        """Tell whether the check belongs to a day of a shared thing, such as a brine."""
+        return self.when.kind == "daily" and bool(self.when.each)
+
+    @property
+    def of_day(self) -> bool:
+        """Tell whether the check belongs to a day of the establishment."""
+        return self.when.kind == "daily" and not self.when.each
+
+    @property
+    def by_exception(self) -> bool:
+        """Tell whether only what is not in order is written down, and the rest is confirmed at once."""
+        return self.recording == "by_exception"
 
 
 @dataclass(frozen=True)

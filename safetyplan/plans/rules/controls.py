@@ -27,12 +27,12 @@ def verification_planned(plan: Plan, around: Around) -> Iterator[Found]:
             yield Found(control.code, _("A critical control point needs verification."))
 
 
-@rule("P009", ERROR, gettext_lazy("Every critical control point belongs to a lot."))
+@rule("P009", ERROR, gettext_lazy("Every critical control point belongs to a lot or a load of milk."))
 def critical_of_a_lot(plan: Plan, around: Around) -> Iterator[Found]:
-    """What was missed must be held, and only a lot can be held."""
+    """What was missed must be held, and only a lot or a load can be held."""
     for control in plan.controls:
-        if control.is_ccp and not control.of_lot:
-            yield Found(control.code, _("A critical control point belongs to a lot."))
+        if control.is_ccp and not (control.of_lot or control.of_load):
+            yield Found(control.code, _("A critical control point belongs to a lot or a load of milk."))
 
 
 @rule("P010", ERROR, gettext_lazy("Every check of a lot names its products."))

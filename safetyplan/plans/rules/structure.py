@@ -60,6 +60,10 @@ def steps_named(plan: Plan, around: Around) -> Iterator[Found]:
                 yield Found(item.code, message)
 
 
+OF_LOAD = frozenset(("milked", "received"))
+OF_THING = frozenset(("made",))
+
+
 @rule("P006", ERROR, gettext_lazy("Every event that a check waits for is an event of its products."))
 def events_named(plan: Plan, around: Around) -> Iterator[Found]:
     """A check that waits for an event needs that event on each of its products."""
@@ -75,9 +79,10 @@ def events_named(plan: Plan, around: Around) -> Iterator[Found]:
 
 @rule("P012", ERROR, gettext_lazy("A check that counts from an event of a lot belongs to a lot."))
 def events_of_lots(plan: Plan, around: Around) -> Iterator[Found]:
-    """An event happens to a lot; a check of a day has none."""
+    """An event happens to a lot; a check of a day has none. A load and a shared thing have their own."""
     for control in plan.controls:
-        if events_of(control.limit) and not control.of_lot:
+        own = OF_LOAD if control.of_load else OF_THING if control.of_thing else frozenset()
+        if not control.of_lot and set(events_of(control.limit)) - own:
             yield Found(control.code, _("Counts from an event of a lot, but the check belongs to a day."))
 
 

@@ -35,6 +35,10 @@ OTHER_CODES = {
     "resolution": "0.5",
     "language": "de",
     "code": "",
+    "recording": "by_exception",
+    "overdue_instrument": "block",
+    "photo": "required",
+    "each": "room",
 }
 OTHER_KINDS = {"hazards": "physical", "verifications": "other", "validations": "guide", "steps": "storage"}
 # told through others: a code names the thing itself; the kind of a check and of a limit by their words
@@ -60,6 +64,9 @@ def whole() -> dict[str, Any]:
         for key in KEYS[name].split():
             item.setdefault(key, FILLED.get((name, key), FILLED.get(key, "said")))
     hazard["determination"].setdefault("reason", "said")
+    daily = plan["controls"][DAILY]
+    daily["monitoring"]["when"]["each"] = "brine"
+    daily["points"] = []
     return plan
 
 
@@ -78,7 +85,13 @@ FILLED: dict[Any, Any] = {
     "attention": False,
     "family": "fresh_lactic",
     "controlled_step": "heat",
+    "before_event": "starter",
+    "points": [],
+    "recording": "each_value",
+    "overdue_instrument": "warn",
+    "photo": "asked",
 }
+DAILY = 5
 FIRST = {
     "product": ("products",),
     "event": ("products", 0, "events"),
@@ -94,7 +107,7 @@ SINGLE = {
     "plan": (),
     "determination": ("hazards", 0, "determination"),
     "monitoring": ("controls", 0, "monitoring"),
-    "when": ("controls", 5, "monitoring", "when"),
+    "when": ("controls", DAILY, "monitoring", "when"),
     "action": ("controls", 0, "corrective_actions", 0),
     "profile": ("profile",),
     "recall": ("recall",),
@@ -111,7 +124,8 @@ def values() -> Iterator[Any]:
         for key in KEYS[name].split():
             of_event = name == "when" and key in ("event", "after_minutes")
             if key not in nested or (name, key) == ("action", "code"):
-                yield pytest.param((*(AFTER_AN_EVENT if of_event else way), key), id=f"{name}.{key}")
+                base = AFTER_AN_EVENT if of_event else ("controls", DAILY) if key == "points" else way
+                yield pytest.param((*base, key), id=f"{name}.{key}")
 
 
 def another(way: tuple[Any, ...], value: Any) -> Any:
