@@ -187,7 +187,7 @@ TABLE = [
     *(row(name, method, may) for name in EDITED for method, may in (("GET", MEMBERS), ("POST", {"owner"}))),
 ]
 # Without an establishment in the address, or authorised by the claim's own signature.
-ELSEWHERE = {"home", "sign_in", "sign_out", "first_run", "claims"}
+ELSEWHERE = {"home", "sign_in", "sign_out", "first_run", "claims", "claims_line"}
 
 
 @dataclass

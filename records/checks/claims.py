@@ -4,7 +4,7 @@ Request: POST, Content-Type application/json, the canonical bytes of the claim a
     Idempotency-Key: "<uuid of the claim>"      X-Claim-Signature: base64 of r || s (ECDSA P-256, SHA-256)
 Answer, 201 when stored and 200 when it was stored before:
     {"receipt", "signature", "judgement": {"state", "text", "limit", "margin"} or null for an event,
-     "deviation_url", "next_url", "duplicate"}
+     "deviation_url", "next_url", "duplicate", "server_time"}
 Refusal: {"error": {"message", "part", "offers"}} with its status.
 """
 
@@ -16,7 +16,7 @@ from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.csrf import csrf_exempt
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from records.checks.capture import LARGEST, Accepted, accept_claim, keep_refused
 from records.checks.models import Reading
@@ -26,6 +26,7 @@ from safetyplan.calculation.judgement import State
 from safetyplan.calculation.unit_tables import UNITS
 from safetyplan.establishments.devices import answers_json
 from safetyplan.establishments.models import Establishment
+from safetyplan.integrity import canonical, clock
 from safetyplan.integrity.refusals import Refused
 
 NEEDS_ACTION = (State.OUTSIDE_LIMIT, State.NOT_SHOWN, State.INSTRUMENT_NOT_VALID)
@@ -96,6 +97,7 @@ def answer(slug: str, accepted: Accepted) -> JsonResponse:
         "deviation_url": deviation_url,
         "next_url": next_address(slug, accepted, deviation_url),
         "duplicate": accepted.duplicate,
+        "server_time": canonical.instant(clock.now(accepted.entry.establishment)),
     }
     return JsonResponse(body, status=200 if accepted.duplicate else 201)
 
@@ -119,3 +121,12 @@ def claims(request: HttpRequest, slug: str) -> HttpResponse:
         reference = keep_unexpected(establishment, raw, key, error)
         told = _("The server failed to take this record. It is kept under reference %(number)d.")
         raise Refused(told % {"number": reference}, status=500) from error
+
+
+@require_safe
+@answers_json
+def line(request: HttpRequest, slug: str) -> HttpResponse:
+    """Tell a device that it reaches this server and no other; a portal's page does not say it."""
+    if not Establishment.objects.filter(slug=slug).exists():
+        raise Http404
+    return JsonResponse({"here": "records"})

@@ -19,17 +19,19 @@
  */
 
 import { instant } from "./canonical.js";
-import { buildClaim, keep, send, unsent } from "./claim.js";
+import { buildClaim } from "./claim.js";
 import * as credentials from "./credential.js";
 import { make } from "./dom.js";
 import { judge } from "./judge.js";
 import { listen } from "./keys.js";
 import { createMoment } from "./moment.js";
-import { showNotSaved, showSaved } from "./result.js";
+import * as outbox from "./outbox.js";
+import { heading, showKept, showNotSaved, showSaved } from "./result.js";
 import { createSteps } from "./steps.js";
 import { word } from "./words.js";
 
 const SECOND_TAP = 500;
+const SOON = 2500;
 
 function labelled(input, label) {
   return input && make("div", { class: "small-field" }, make("label", { for: input.id }, label), input);
@@ -48,11 +50,13 @@ function instrumentChoice({ instruments, instrument }) {
 export function startCapture(data, { host = document.getElementById("capture"), go = (address) => location.assign(address) } = {}) {
   const find = (id) => host.querySelector(`#${id}`);
   const page = [data.slot, data.lot, data.event, data.control, data.supersedes].map((part) => part ?? "").join(" ");
-  const server = { url: data.claims_url, csrf: data.csrf, serverPublicKey: data.server_public_key };
+  const server = { url: data.claims_url, key: data.server_public_key };
   const save = find("save");
   const saveLabel = save.textContent;
   let lastTap = -SECOND_TAP;
   let enrolling = null;
+  let replaces = null;
+  let unwatch = () => {};
 
   const steps = createSteps({ parts: data.parts ?? [], zone: data.zone, finished: () => save.focus() });
   const keyboard = listen({ steps, save });
@@ -107,46 +111,71 @@ export function startCapture(data, { host = document.getElementById("capture"), 
     return enrolling;
   }
 
-  /* Sending ----------------------------------------------------------------------------------------- */
+  /* Keeping and sending ----------------------------------------------------------------------------- */
 
   function state(name) {
     host.dataset.state = name;
-    save.disabled = name === "sending";
-    save.textContent = name === "sending" ? word("sending") : saveLabel;
-    find("entry").disabled = name === "sending" || name === "unsent";
+    save.disabled = name === "keeping" || name === "kept";
+    save.textContent = { keeping: word("keeping"), kept: word("kept") }[name] ?? saveLabel;
+    find("entry").disabled = name !== "entering";
   }
 
-  function notSaved(message, { again, claim = null, signIn = false }) {
-    state(claim ? "unsent" : "entering");
-    const observedAt = claim ? new Date(claim.content.observed_at) : new Date();
-    const localState = data.table ? judge(data.table, steps.filled(), observedAt) : null;
-    showNotSaved(find("result"), { message, entries: steps.entries, localState, data, again, signIn });
+  const localState = (observedAt) => (data.table ? judge(data.table, steps.filled(), observedAt) : null);
+
+  function notSaved(message, { again, signIn = false }) {
+    state("entering");
+    showNotSaved(find("result"), { message, entries: steps.entries, localState: localState(new Date()), data, again, signIn });
     find("announce").textContent = `${word("not-saved")}. ${message}`;
   }
 
-  async function refused({ message, part, offers }) {
+  async function refused({ uuid, refusal, part, offers }) {
+    replaces = uuid;
     state("entering");
     find("result").hidden = true;
     if (part === "credential") {
       await credentials.forget(data.establishment, data.person);
       enrolling = null;
     }
-    if (!steps.complain(part, message, offers)) complain(message, part === "instrument" ? instrument : null);
-    find("announce").textContent = `${word("not-saved")}. ${message}`;
+    if (!steps.complain(part, refusal, offers)) complain(refusal, part === "instrument" ? instrument : null);
+    find("announce").textContent = `${word("not-saved")}. ${refusal}`;
   }
 
-  async function deliver(envelope) {
-    state("sending");
-    const outcome = await send(envelope, server);
-    if (outcome.ok) {
-      state("saved");
-      const spoken = showSaved(find("result"), { answer: outcome.receipt, data, entries: steps.entries, go });
-      find("announce").textContent = spoken;
-    } else if (outcome.kind === "refused") {
-      await refused(outcome);
-    } else {
-      const signIn = outcome.kind === "hold";
-      notSaved(outcome.message, { again: once(() => deliver(envelope)), claim: envelope.claim, signIn });
+  function received({ receipt }) {
+    state("saved");
+    find("announce").textContent = showSaved(find("result"), { answer: receipt, data, entries: steps.entries, go });
+  }
+
+  /** Saved here and not received yet: it goes by itself, so the person may go on. */
+  function kept(row, message) {
+    const observedAt = new Date(row.claim.content.observed_at);
+    state("kept");
+    find("announce").textContent = showKept(find("result"), {
+      message, entries: steps.entries, localState: localState(observedAt), data, go, signIn: row.state === "held",
+    });
+  }
+
+  /** Shows what became of a kept record as soon as it is known; in the meantime that it is saved here. */
+  async function deliver({ uuid }) {
+    const show = async (changed = uuid) => {
+      const row = changed === uuid ? await outbox.find(uuid) : null;
+      if (row?.state === "received" || row?.state === "refused") {
+        unwatch();
+        clearTimeout(soon);
+        await (row.state === "received" ? received(row) : refused(row));
+      } else if (row?.tries > 0) {
+        clearTimeout(soon);
+        kept(row, row.refusal);
+      }
+    };
+    const waits = async () => kept(await outbox.find(uuid), word("kept-goes"));
+    const soon = setTimeout(waits, SOON);
+    unwatch();
+    unwatch = outbox.watch((changed) => show(changed).catch(() => {}));
+    find("announce").textContent = word("kept");
+    await outbox.flush().catch(() => {});
+    if (host.dataset.state === "kept" && find("result").hidden) {
+      clearTimeout(soon);
+      await waits();
     }
   }
 
@@ -164,29 +193,32 @@ export function startCapture(data, { host = document.getElementById("capture"), 
     find("result").hidden = true;
     const observed = checked(now);
     if (!observed) return;
-    state("sending");
+    state("keeping");
     let envelope;
     try {
       const own = await credential();
-      const kind = data.event ? "lot_event" : "reading";
-      envelope = await keep(buildClaim({ kind, credential: own, content: content(observed), now }), own, page);
+      const claim = buildClaim({ kind: data.event ? "lot_event" : "reading", credential: own, content: content(observed), now });
+      envelope = await outbox.keep(claim, own, { page, label: heading(), server, replaces });
     } catch (error) {
       const signIn = error.status === 401 || error.status === 403;
-      notSaved(error.status ? error.message || word("not-enrolled") : word(error instanceof TypeError ? "no-answer" : "not-kept"),
+      notSaved(error.status ? error.message || word("not-enrolled") : word(error instanceof TypeError ? "no-credential" : "not-kept"),
         { again: once(record), signIn });
       return;
     }
+    replaces = null;
+    state("kept");
     await deliver(envelope);
   }
 
   /* Start ------------------------------------------------------------------------------------------- */
 
-  async function pickUpUnsent() {
-    const { establishment, person } = data;
-    const envelope = await unsent({ establishment, person, page });
-    if (!envelope) return;
-    steps.restore(envelope.claim.content.parts ?? envelope.claim.content.details);
-    notSaved(word("kept-unsent"), { again: once(() => deliver(envelope)), claim: envelope.claim });
+  /** A record made here before that is still on its way: said, so that it is not made twice. */
+  async function tellOfUnsent() {
+    const row = await outbox.unsentOn({ establishment: data.establishment, person: data.person, page });
+    if (!row || host.dataset.state !== "entering" || steps.filled().length > 0) return;
+    find("message").textContent = word("kept-unsent");
+    await outbox.flush();
+    if ((await outbox.find(row.uuid))?.state === "received") find("message").textContent = word("kept-received");
   }
 
   function start() {
@@ -205,9 +237,10 @@ export function startCapture(data, { host = document.getElementById("capture"), 
     state("entering");
     steps.focus();
     credential().catch(() => {});
-    pickUpUnsent().catch(() => {});
+    tellOfUnsent().catch(() => {});
   }
 
   start();
-  return { stop: () => keyboard.stop(), typed: () => host.dataset.state === "entering" && steps.filled().length > 0 };
+  const stop = () => { keyboard.stop(); unwatch(); };
+  return { stop, typed: () => host.dataset.state === "entering" && steps.filled().length > 0 };
 }

@@ -32,7 +32,7 @@ function limit(text, name = "limit") {
 }
 
 /** The check and its lot, from the head of the page. */
-function heading() {
+export function heading() {
   return Array.from(document.querySelector(".capture-title").children, ({ textContent }) => textContent).join(" · ");
 }
 
@@ -92,6 +92,27 @@ export function showSaved(section, { answer, data, entries, go }) {
     if (goesOn) setTimeout(() => go(next), RETURN_AFTER);
   }
   return state ? `${saved}. ${word(`state-${state}`)}.` : `${saved}.`;
+}
+
+/**
+ * Shows a record that is saved on this device and not received yet, judged by the device where it can.
+ * Returns the sentence for the live region.
+ */
+export function showKept(section, { message, entries, localState, data, go, signIn }) {
+  const next = ours(data.next_url, data.due_url);
+  const state = localState ?? (data.event ? null : "on_receipt");
+  const missed = NEEDS_ACTION.has(localState);
+  const goesOn = !missed && !signIn && localState !== "outside_target";
+  const heldLink = signIn && make("a", { class: "button", href: location.pathname + location.search }, word("sign-in"));
+  document.body.classList.add("result-shown");
+  navigator.vibrate?.(missed ? [120, 80, 120] : 60);
+  present(section, missed ? "missed kept" : "kept", missed ? word(`state-${localState}`) : word("kept"),
+    missed && make("p", { class: "small" }, heading()), missed && make("p", { class: "kept-line" }, word("kept")),
+    state && badge(state), entered(entries), (missed || !goesOn) && limit(data.texts?.limit),
+    missed && make("p", {}, word("judged-again")), missed && whatToDo(data.texts), make("p", { class: "kept-why" }, message),
+    actionsBar(heldLink, make("a", { class: "button primary", href: next }, word(missed ? "back-to-due" : "continue"))));
+  if (goesOn) setTimeout(() => { if (!section.hidden && section.classList.contains("result-kept")) go(next); }, RETURN_AFTER);
+  return state ? `${word("kept")}. ${word(`state-${state}`)}.` : `${word("kept")}.`;
 }
 
 /** Shows that nothing was saved, what was typed, and (when the limit is missed) what to do anyway. */

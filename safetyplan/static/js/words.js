@@ -1,8 +1,9 @@
-/** Words shown by scripts come from the page (#capture-words), where they are translated. */
+/** Words shown by scripts come from the page ([data-word]), where they are translated. */
 
 const listed = new Map();
 
-for (const item of document.querySelectorAll("#capture-words [data-word]")) {
+// In the service worker there is no page: there the code stands for the words until a page shows it.
+for (const item of globalThis.document?.querySelectorAll("[data-word]") ?? []) {
   listed.set(item.dataset.word, item.textContent.trim());
 }
 
