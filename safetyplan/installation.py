@@ -5,7 +5,9 @@ import secrets
 import threading
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
+from cheroot.ssl.builtin import BuiltinSSLAdapter
 from cheroot.wsgi import Server
 from django.conf import settings
 from django.core.checks import Tags, run_checks
@@ -15,6 +17,8 @@ from django.core.wsgi import get_wsgi_application
 from django.db import close_old_connections
 
 from safetyplan.integrity import notes
+from safetyplan.joining import Joining, JoinSite
+from safetyplan.local_network import Certificates
 
 PAUSE = 60.0
 
@@ -64,22 +68,43 @@ def _housekeeper(work: Callable[[], None], stop: threading.Event) -> None:
         close_old_connections()
 
 
-def serve(*, host: str, port: int, housekeeping: Callable[[], None], say: Callable[[str], object]) -> None:
-    """Serve until interrupted, with the housekeeping beside."""
+def _prepared(host: str, port: int, application: Any, certificates: Certificates | None = None) -> Server:
     if not 0 < port < 65536:
         raise CommandError(f"{port} is no port: choose one from 1 to 65535.")
-    server = Server((host, port), get_wsgi_application(), numthreads=8, max=64, timeout=30)
+    server = Server((host, port), application, numthreads=8, max=64, timeout=30)
+    if certificates is not None:
+        server.ssl_adapter = BuiltinSSLAdapter(str(certificates.server), str(certificates.server_key))
     try:
         server.prepare()
     except OSError as error:
         raise CommandError(f"Port {port} on {host} cannot be used: {error}.") from error
+    return server
+
+
+def serve(
+    *,
+    host: str,
+    port: int,
+    housekeeping: Callable[[], None],
+    say: Callable[[str], object],
+    joining: Joining | None = None,
+) -> None:
+    """Serve until interrupted, with the housekeeping beside.
+
+    joining: serve over TLS with its certificates, and its page without encryption on the next port.
+    """
+    server = _prepared(host, port, get_wsgi_application(), joining.certificates if joining else None)
+    beside = _prepared(host, port + 1, JoinSite(joining)) if joining else None
     stop = threading.Event()
     threading.Thread(target=_housekeeper, args=(housekeeping, stop), daemon=True).start()
-    say(f"Serving on http://{host}:{port}/  (Ctrl+C stops)")
+    if beside is not None:
+        threading.Thread(target=beside.serve, daemon=True).start()
+    say(f"Serving on {joining.records_url if joining else f'http://{host}:{port}/'}  (Ctrl+C stops)")
     try:
         server.serve()
     except KeyboardInterrupt:
         say("Stopped.")
     finally:
         stop.set()
-        server.stop()
+        for running in filter(None, (server, beside)):
+            running.stop()

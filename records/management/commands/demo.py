@@ -7,10 +7,10 @@ from zoneinfo import ZoneInfo
 
 from django.core.management.base import BaseCommand, CommandError
 
-from records.checks import housekeeping
 from records.demonstration import tarrowby
+from records.management.commands._serving import add_serving, begin_again_over_tls, serve_as_told
 from safetyplan.establishments.models import Establishment
-from safetyplan.installation import prepare_database, prepare_folder, serve
+from safetyplan.installation import prepare_database, prepare_folder
 
 
 def a_day(text: str) -> date:
@@ -29,13 +29,12 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         """Declare the arguments."""
-        parser.add_argument("--no-serve", action="store_true", help="stop before serving")
         parser.add_argument("--today", metavar="DATE", help="the day the story ends on (default: today)")
-        parser.add_argument("--host", default="127.0.0.1", help="address to serve on")
-        parser.add_argument("--port", type=int, default=8000, help="port to serve on")
+        add_serving(parser)
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Run the command."""
+        begin_again_over_tls(options)
         now = self._now(options["today"])
         folder = prepare_folder()
         prepare_database()
@@ -47,13 +46,7 @@ class Command(BaseCommand):
             self.stdout.write("Telling the invented month ...")
             tarrowby.tell(now=now)
         self._say_names(options)
-        if not options["no_serve"]:
-            serve(
-                host=options["host"],
-                port=options["port"],
-                housekeeping=housekeeping.run,
-                say=self.stdout.write,
-            )
+        serve_as_told(folder, options, self.stdout.write)
 
     @staticmethod
     def _now(today: str | None) -> datetime | None:

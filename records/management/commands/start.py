@@ -6,10 +6,15 @@ from typing import Any
 from django.core.management.base import BaseCommand
 from django.urls import reverse
 
-from records.checks import housekeeping
+from records.management.commands._serving import (
+    add_serving,
+    base_url,
+    begin_again_over_tls,
+    serve_as_told,
+)
 from safetyplan.establishments import first_run
 from safetyplan.establishments.models import Establishment
-from safetyplan.installation import prepare_database, prepare_folder, serve
+from safetyplan.installation import prepare_database, prepare_folder
 
 
 class Command(BaseCommand):
@@ -20,23 +25,16 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         """Declare the arguments."""
-        parser.add_argument("--no-serve", action="store_true", help="stop before serving")
-        parser.add_argument("--host", default="127.0.0.1", help="address to serve on")
-        parser.add_argument("--port", type=int, default=8000, help="port to serve on")
+        add_serving(parser)
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Run the command."""
+        begin_again_over_tls(options)
         folder = prepare_folder()
         prepare_database()
         self.stdout.write(f"Records are kept in {folder}. Keep copies of this folder elsewhere.")
         if not Establishment.objects.exists():
             page = reverse("first_run", args=[first_run.new_token()])
             self.stdout.write("Nothing is set up yet. Open this address once to begin:")
-            self.stdout.write(f"  http://{options['host']}:{options['port']}{page}")
-        if not options["no_serve"]:
-            serve(
-                host=options["host"],
-                port=options["port"],
-                housekeeping=housekeeping.run,
-                say=self.stdout.write,
-            )
+            self.stdout.write(f"  {base_url(options)}{page}")
+        serve_as_told(folder, options, self.stdout.write)
