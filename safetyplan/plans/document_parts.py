@@ -187,7 +187,7 @@ class PartReader:
             raise DocumentError(f"{where}.points", "belong to a daily check")
         if len(found) > MOST_POINTS:
             raise DocumentError(f"{where}.points", f"are at most {MOST_POINTS}")
-        unique(found, f"{where}.points")
+        unique(list(found), f"{where}.points")
         return found
 
     def when(self, data: Any, where: str) -> When:
