@@ -15,7 +15,7 @@ from records.deviations.models import (
     RecallDecision,
 )
 from records.inspection.models import PrintIssue, PrintKept
-from records.instruments.models import Instrument
+from records.instruments.models import Instrument, InstrumentCheck
 from records.signoff.models import DaySigned, LotRelease, NoProductionDay
 
 __all__ = [
@@ -32,6 +32,7 @@ __all__ = [
     "FileAttached",
     "HoldConfirmed",
     "Instrument",
+    "InstrumentCheck",
     "Lot",
     "LotEvent",
     "LotRelease",

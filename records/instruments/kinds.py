@@ -1,8 +1,60 @@
-"""The record kind of instruments."""
+"""The record kinds of instruments and their checks."""
 
-from records.instruments.models import Instrument
+from records.instruments.models import Instrument, InstrumentCheck
 from safetyplan.integrity.kinds import declare
 
+_FIRST = ("code", "name", "quantity", "tolerance_text", "retired", "supersedes")
+INSTRUMENT_1 = declare(Instrument, "instrument", *_FIRST)
 INSTRUMENT = declare(
-    Instrument, "instrument", "code", "name", "quantity", "tolerance_text", "retired", "supersedes"
+    Instrument,
+    "instrument",
+    *_FIRST,
+    "unit",
+    "maker",
+    "serial",
+    "place",
+    "range_low",
+    "range_high",
+    "resolution",
+    "tolerance_value",
+    "tolerance_unit",
+    "criterion",
+    "check_method",
+    "check_every_days",
+    "reference",
+    "certificate",
+    "certificate_until",
+    "reason",
+    version=2,
+)
+INSTRUMENT_CHECK = declare(
+    InstrumentCheck,
+    "instrument_check",
+    "instrument",
+    "method",
+    "checked_at",
+    "reference",
+    "given",
+    "found",
+    "unit",
+    "error_text",
+    "intercept_text",
+    "slope_text",
+    "tolerance_text",
+    "tolerance_unit",
+    "passed",
+    "sentence",
+    "sentence_text",
+    "adjusted",
+    "left",
+    "left_error_text",
+    "left_passed",
+    "left_sentence",
+    "left_sentence_text",
+    "done",
+    "note",
+    "late",
+    "late_reason",
+    "supersedes",
+    "reason",
 )

@@ -5,7 +5,6 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
@@ -13,12 +12,11 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from records.instruments.forms import InstrumentForm
 from records.instruments.models import Instrument
-from records.instruments.services import register_instrument
+from records.instruments.services import register_instrument, retire_instrument
 from safetyplan.establishments.access import EVERYONE, WRITERS, get_establishment
 from safetyplan.establishments.models import Establishment, Person
 from safetyplan.establishments.queries import latest
 from safetyplan.establishments.shown import People
-from safetyplan.integrity import ledger
 from safetyplan.integrity.form_refusals import check_form, refuse
 from safetyplan.integrity.refusals import Refused
 from safetyplan.words import name_words
@@ -63,19 +61,8 @@ def _context(request: HttpRequest, establishment: Establishment, form: Instrumen
 def instrument_retire(request: HttpRequest, slug: str, pk: UUID) -> HttpResponse:
     """Take an instrument out of use; its old readings keep it."""
     establishment = get_establishment(request, slug, *WRITERS)
-    with transaction.atomic():
-        ledger.lock(establishment)
-        found: Any = get_object_or_404(Instrument.objects.of(establishment), pk=pk)
-        if latest(Instrument.objects.of(establishment)).filter(pk=pk, retired=False).exists():
-            register_instrument(
-                establishment=establishment,
-                by=cast(Person, request.user),
-                code=found.code,
-                name=found.name,
-                quantity=found.quantity,
-                tolerance=found.tolerance_text,
-                retired=True,
-                supersedes=found,
-            )
+    found: Any = get_object_or_404(Instrument.objects.of(establishment), pk=pk)
+    by = cast(Person, request.user)
+    retire_instrument(establishment=establishment, by=by, instrument=found, why=_("Taken out of use"))
     messages.success(request, _("%(code)s is out of use.") % {"code": found.code})
     return redirect("instruments", slug)

@@ -180,8 +180,10 @@ def _agrees(establishment: Establishment, entry: Entry, row: Recorded) -> bool:
         return False
     try:
         body = ledger.body_of(row, kind, sequence=entry.sequence, previous=entry.previous_hash)
-        return body == bytes(entry.body) and all(
-            getattr(row, column) == compute(row) for column, compute in kind.derived.items()
+        return (
+            body == bytes(entry.body)
+            and all(getattr(row, column) == compute(row) for column, compute in kind.derived.items())
+            and all(getattr(row, column) is None for column in kind.later)
         )
     except (*UNREADABLE, AssertionError):
         return False

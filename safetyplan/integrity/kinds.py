@@ -7,6 +7,7 @@ new version of the kind.
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from functools import cached_property
 from json.encoder import encode_basestring
 from typing import Any
 from uuid import UUID
@@ -24,6 +25,7 @@ class Kind:
     """A kind of record: its name, version, table and encoder (row to the JSON text of the record).
 
     `derived` names the columns that are computed from the others (an index for queries) and how.
+    `columns` names what the encoder writes: a column that came with a later version is empty in its rows.
     """
 
     name: str
@@ -31,6 +33,13 @@ class Kind:
     model: type[Recorded]
     encode: Encoder
     derived: Mapping[str, Callable[[Any], Any]] = field(default_factory=dict)
+    columns: tuple[str, ...] = ()
+
+    @cached_property
+    def later(self) -> tuple[str, ...]:
+        """Give the columns of the table that rows of this version do not have."""
+        known = {*HEADER, *self.columns, *self.derived}
+        return tuple(f.attname for f in self.model._meta.concrete_fields if f.name not in known)
 
 
 class Register:
@@ -110,8 +119,14 @@ def columns(model: type[Recorded], *names: str) -> Encoder:
     return encode
 
 
-def declare(model: type[Recorded], name: str, *names: str, derived: Mapping[str, Any] | None = None) -> Kind:
-    """Declare version 1 of a kind from its columns; a signed row's signature is always included."""
+def declare(
+    model: type[Recorded],
+    name: str,
+    *names: str,
+    derived: Mapping[str, Any] | None = None,
+    version: int = 1,
+) -> Kind:
+    """Declare a version of a kind from its columns; a signed row's signature is always included."""
     if issubclass(model, Signed):
         names = (*names, *SIGNATURE)
-    return register.add(Kind(name, 1, model, columns(model, *names), derived or {}))
+    return register.add(Kind(name, version, model, columns(model, *names), derived or {}, names))

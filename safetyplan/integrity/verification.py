@@ -53,7 +53,7 @@ def verify_chain(establishment: Establishment) -> list[Finding]:
 def _check_counts(establishment: Establishment, chain: Chain) -> Iterator[Finding]:
     counted = _count_rows(establishment, chain.last)
     for model in register.models():
-        names = [kind.name for kind in register.all() if kind.model is model]
+        names = sorted({kind.name for kind in register.all() if kind.model is model})
         expected, found = sum(chain.counts[name] for name in names), counted[model._meta.db_table]
         if found != expected:
             near = _strange(establishment, model, names, chain.last)

@@ -48,6 +48,10 @@ NAMES: Words = {
     "ph_shown": _("what the meter shows"),
     "ph_tolerance": _("tolerance"),
     "slope": _("slope of the line through two points"),
+    "buffers": _("buffers"),
+    "reference": _("comparison with a reference"),
+    "scales": _("test weights"),
+    "stated_buffer": _("another buffer, its pH as on the label"),
 }
 
 WORDS: Words = {
@@ -62,6 +66,16 @@ WORDS: Words = {
     "instrument_undecided": _(
         "Undecided: the error is %(error)s against a tolerance of ± %(tolerance)s, and the weather alone can "
         "make ± %(unsure)s of it. Use the pressure of the place."
+    ),
+    "instrument_repeat_within": _(
+        "The same weight again differs by %(spread)s at most, within %(tolerance)s."
+    ),
+    "instrument_repeat_outside": _(
+        "The same weight again differs by %(spread)s, more than %(tolerance)s: the check fails."
+    ),
+    "instrument_reference_not_in_order": _(
+        "The reference is itself not in order (its certificate has expired, its check is overdue or has "
+        "failed): with it nothing passes."
     ),
     "instrument_step_ice": _("Melting ice of clean water is %(true)s."),
     "instrument_step_pressure": _("At %(pressure)s water boils at %(true)s."),
@@ -111,6 +125,11 @@ WORDS: Words = {
     ),
     "instrument_pressure_help": _("Of the place, not reduced to sea level."),
     "instrument_altitude_help": _("Where the pressure is not known."),
+    "ph_stated_missing": _("Give the pH on the label of this buffer, at its temperature."),
+    "ph_nothing_to_judge": _(
+        "Nothing here can be judged: give what the meter shows in a buffer (by its tolerance), or "
+        "millivolts, or slope and offset (by the criterion of its electrode)."
+    ),
     "ph_buffers_close": _("The two buffers must lie at least 1 pH apart."),
     "ph_step_buffer": _("The %(option)s has %(ph)s at %(temperature)s."),
     "ph_millivolts_exchanged": _(

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
 from uuid import uuid4
@@ -11,6 +11,7 @@ from django.db import models, transaction
 
 from records.batches.models import Lot
 from records.batches.services import EventContent
+from records.checks.instrument_checks import correct_check, record_check
 from records.checks.services import correct_event, explain_check
 from records.deviations.calculations import attach_calculation
 from records.deviations.closing import close_deviation
@@ -26,12 +27,14 @@ from records.deviations.services import (
     take_action,
 )
 from records.inspection.services import issue_print
-from records.instruments.services import register_instrument
+from records.instruments.checking import CheckContent
+from records.instruments.measured import Readings
+from records.instruments.services import About, register_instrument
 from records.signoff.release import dispatch_lot, record_left_on_hold, release_lot
 from records.signoff.services import note_no_production, sign_day
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.services import record_training, revoke_credential
-from safetyplan.integrity import canonical, guards, ledger
+from safetyplan.integrity import canonical, clock, guards, ledger
 from safetyplan.integrity.kinds import Kind, register
 from safetyplan.integrity.models import Entry, Recorded
 from safetyplan.plans.confirming import keep_evidence, note_trigger, sign_duty
@@ -121,6 +124,7 @@ def _people(cast: Cast) -> None:
         establishment=cast.dairy, by=cast.maker, code="T1", name="Thermometer", quantity="temperature"
     )
     register_instrument(establishment=cast.dairy, by=cast.maker, code="P1", name="pH meter", quantity="ph")
+    _instruments(cast)
     note_no_production(establishment=cast.dairy, by=cast.maker, day=date(2026, 5, 17), why="Sunday")
     keep_evidence(establishment=cast.dairy, by=cast.owner, name="trial.txt", content=b"24 vats\n")
     note_trigger(
@@ -138,6 +142,33 @@ def _people(cast: Cast) -> None:
         text="Looked at with the new vat in mind: nothing changes",
         done_on=date(2026, 5, 3),
     )
+
+
+def _instruments(cast: Cast) -> None:
+    """Register a probe with all that is said of it, check it beside a reference, correct the check."""
+    about = {"establishment": cast.dairy, "by": cast.maker, "quantity": "temperature", "tolerance": "0.5"}
+    until = date(2027, 5, 1)
+    certified = About(certificate="No. 7", certificate_until=until)
+    reference = register_instrument(code="R1", name="Reference", about=certified, **about)
+    said = About(
+        maker="A maker",
+        serial="S-9",
+        place="Vat room",
+        range_low="-20",
+        range_high="110",
+        resolution="0.1",
+        method="reference",
+        every="30",
+        reference=reference.pk,
+    )
+    probe = register_instrument(code="T2", name="Probe", about=said, **about)
+    found = Readings([{"true": "63.0", "shown": "63.9"}])
+    left = Readings([{"true": "63.0", "shown": "63.1"}])
+    content = CheckContent("reference", clock.now(cast.dairy), found, left=left, reference=reference.pk)
+    content = replace(content, done="adjusted", note="In the vat")
+    by = {"establishment": cast.dairy, "by": cast.maker}
+    check = record_check(instrument=probe, content=content, **by).check
+    correct_check(original=check, content=content, why="Note added", **by)
 
 
 def _make_and_miss(cast: Cast) -> tuple[Lot, Deviation]:
