@@ -12,6 +12,7 @@ from records.checks.services import ReadingContent, record_reading
 from records.checks.slots import day_slot_id
 from records.demonstration import tarrowby
 from records.signoff.queries import day_sheet
+from records.today.queries import today
 from safetyplan.establishments.localtime import ZoneTime
 from safetyplan.establishments.models import Establishment, Membership, Person
 from safetyplan.establishments.queries import zone_of
@@ -23,6 +24,7 @@ from safetyplan.integrity.verification import verify
 from safetyplan.integrity.verifier import leaf_hash
 
 FEW = 1000
+HASHED = 100_000  # bodies kept in memory for the chain alone
 
 
 @dataclass
@@ -42,6 +44,10 @@ class Side:
         local = self._clock()
         sheet = day_sheet(self.dairy, local.local(self.now).date(), local, self.now)
         sheet.expected()
+
+    def today(self) -> None:
+        """Compose the page of today."""
+        today(self.dairy, self._clock(), self.now)
 
     def due_list(self) -> None:
         """Compose the due list."""
@@ -85,7 +91,7 @@ def build(count: int) -> Place:
         sides.append(Side(dairy, maker, now))
     fill(sides[0], count)
     fill(sides[1], FEW)
-    entries = Entry.objects.of(sides[0].dairy).order_by("sequence").values_list("body", "hash")
+    entries = Entry.objects.of(sides[0].dairy).order_by("sequence").values_list("body", "hash")[:HASHED]
     bodies, hashes = zip(*[(bytes(body), value) for body, value in entries], strict=True)
     return Place(sides[0], sides[1], list(bodies), list(hashes))
 

@@ -69,6 +69,7 @@ class Command(BaseCommand):
         self._row("verify ledger and rows, per 100,000", lambda: rows.verify_all(place), None, None, count)
         small, large = rows.small_and_large(place)
         self._row("day sheet, all records against few", large.day_sheet, small.day_sheet, 2.0)
+        self._row("page of today, all records against few", large.today, small.today, 2.0)
         self._row("due list, all records against few", large.due_list, small.due_list, 2.0)
         self._row("record one check, all against few", large.record, small.record, 1.5)
         for row in judging_rows():
