@@ -15,7 +15,8 @@ class RecordsConfig(AppConfig):
         import records.deviations.kinds
         import records.inspection.kinds
         import records.instruments.kinds
-        import records.signoff.kinds  # noqa: F401
+        import records.signoff.kinds
+        import records.things.kinds  # noqa: F401
         from records.deviations import index as deviation_index
         from records.signoff import index as lot_index
         from safetyplan.integrity import index

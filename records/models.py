@@ -17,6 +17,7 @@ from records.deviations.models import (
 from records.inspection.models import PrintIssue, PrintKept
 from records.instruments.models import Instrument, InstrumentCheck
 from records.signoff.models import DaySigned, LotRelease, NoProductionDay
+from records.things.models import Thing, ThingChange, ThingEnded, ThingUse
 
 __all__ = [
     "ActionTaken",
@@ -44,4 +45,8 @@ __all__ = [
     "RecallDecision",
     "Rejudged",
     "RejudgedByPlan",
+    "Thing",
+    "ThingChange",
+    "ThingEnded",
+    "ThingUse",
 ]

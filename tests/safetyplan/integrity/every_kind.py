@@ -54,6 +54,7 @@ from tests.builders import (
 from tests.cast import Cast, make_cast
 from tests.records.batches.revised import SOUR, apply_to, revise
 from tests.records.calculators.examples import EXAMPLES
+from tests.records.things.stage import tend_a_brine
 
 MODELS = guards.guarded_models()
 RECORDED = register.models()
@@ -103,6 +104,7 @@ def _told(cast: Cast) -> Cast:
         _people(cast)
         plan_in_force(cast)
     lot, deviation = _make_and_miss(cast)
+    tend_a_brine(cast, lot)
     _finish(cast, lot, deviation)
     _let_go(cast, lot)
     _revise(cast)
