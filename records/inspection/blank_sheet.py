@@ -7,6 +7,7 @@ somebody enters it; the sheet is then kept with the name of who entered it.
 from dataclasses import replace
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from records.inspection.frame import Frame
 from records.inspection.plan_words import (
@@ -17,7 +18,7 @@ from records.inspection.plan_words import (
     unit_symbol,
 )
 from safetyplan.calculation.limits.shape import Part, events_of
-from safetyplan.plans.described import control_words, event_words
+from safetyplan.plans.described import ControlWords, control_words, event_words
 from safetyplan.plans.models import PlanApproved
 from safetyplan.plans.parts import STARTED, Control, Plan
 from safetyplan.printing.document import (
@@ -40,16 +41,27 @@ ROW_HEIGHT = 9.0
 UPRIGHT_PARTS = 3
 MOST_PARTS = 10
 LEAST_ROWS, MOST_ROWS = 6, 40
+EACH_HEADS = {
+    "brine": gettext_lazy("Brine"),
+    "preparation": gettext_lazy("Preparation"),
+    "room": gettext_lazy("Room"),
+    "vat": gettext_lazy("Vat"),
+}
 
 
 def document(frame: Frame, version: PlanApproved, code: str) -> Document:
-    """Compose the blank sheet of a control, with as many rows as its last page holds."""
+    """Compose the blank sheet of a control, with as many rows as its last page holds.
+
+    Where it is measured at several points, each has its row, once or several times over.
+    """
     plan = version.plan()
     control = plan.control(code)
     assert control is not None
-    made = _sheet(frame, version, control, LEAST_ROWS)
+    step = len(control.points) or 1
+    least = -(-LEAST_ROWS // step) * step
+    made = _sheet(frame, version, control, least)
     pages = page_count(made)
-    for rows in range(LEAST_ROWS + 1, MOST_ROWS + 1):
+    for rows in range(least + step, MOST_ROWS + 1, step):
         fuller = _sheet(frame, version, control, rows)
         if page_count(fuller) > pages:
             break
@@ -99,18 +111,39 @@ def _table(control: Control, values: list[Column], rows: int, *, first: bool, la
     columns = [Column(_("No."), share=6)]
     if first:
         columns += [Column(_("Date"), share=11), Column(_("Time"), share=9)]
-        columns += [Column(_("Lot"), share=12)] if control.of_lot else []
+        columns += _subject(control)
     columns += values
     if last:
         columns += [
             Column(_("Instrument"), share=11.5),
             Column(_("Initials"), share=9),
+            *([Column(_("Photo"), _("taken"), share=8)] if control.photo else []),
             Column(_("Result against the limit"), _("within / outside"), share=12),
             Column(_("Action taken"), share=17),
         ]
-    cells = [Row((Cell(str(n)), *(Cell("") for _column in columns[1:]))) for n in range(1, rows + 1)]
+    at = next((n for n, column in enumerate(columns) if column.title == _("Point")), 0)
+    cells = [_row(control, number, len(columns), at) for number in range(rows)]
     grid = Grid(tuple(columns), tuple(cells), row_height=ROW_HEIGHT)
     return [grid] if first else [Heading(_("The same checks, continued"), 2), grid]
+
+
+def _subject(control: Control) -> list[Column]:
+    """What a line is about: a lot, a load of milk, a shared thing, a point."""
+    if control.of_lot:
+        return [Column(_("Lot"), share=12)]
+    if control.of_load:
+        return [Column(_("Load of milk"), _("number, from whom"), share=14)]
+    thing = [Column(str(EACH_HEADS[control.when.each]), share=12)] if control.of_thing else []
+    return [*thing, *([Column(_("Point"), share=15)] if control.points else [])]
+
+
+def _row(control: Control, number: int, width: int, at: int) -> Row:
+    """One line to write on: its number, and the point printed in its column where there are points."""
+    texts = [""] * width
+    if at:
+        texts[at] = control.points[number % len(control.points)]
+    texts[0] = str(number + 1)
+    return Row(tuple(Cell(text) for text in texts))
 
 
 def _told(plan: Plan, control: Control) -> list[Block]:
@@ -129,10 +162,15 @@ def _told(plan: Plan, control: Control) -> list[Block]:
         Cell(lines(control_name(control), step, where), strong=True),
         Cell(lines(*words.limits, *words.targets, *words.tolerances), strong=True),
         Cell(lines(control.what, control.how, control.instrument)),
-        Cell(lines(*words.when, control.who)),
+        Cell(lines(*words.when, control.who, *_recorded(words))),
         Cell(actions_words(control)),
     )
     return [Grid(columns, (Row(cells),), ruled=True, size=7.5)]
+
+
+def _recorded(words: ControlWords) -> list[str]:
+    """How it is recorded, as far as a person with a pen needs it; the points stand in the lines."""
+    return words.recorded[1:] if words.control.points else words.recorded
 
 
 def _signed(frame: Frame) -> list[Block]:

@@ -169,7 +169,7 @@ def _control_row(plan: Plan, words: ControlWords, confirmed: str) -> tuple[str, 
         control.who,
         actions_words(control),
         lines(control.verification, *_verified_by(plan, control.code)),
-        control.record,
+        lines(control.record, *words.recorded),
     )
 
 

@@ -19,7 +19,7 @@ from safetyplan.plans.change_fact import (
     yes_no_fact,
 )
 from safetyplan.plans.decision_tree import TREES
-from safetyplan.plans.described import duration_words, event_words, rank_words, when_words
+from safetyplan.plans.described import duration_words, gate_words, rank_words, when_words
 from safetyplan.plans.document import Control, Event, Hazard, Plan, Product, Step
 from safetyplan.plans.figures import parameter_words, provenance_words
 from safetyplan.reference.profiles import PARAMETERS, profiles
@@ -62,7 +62,7 @@ def of_control(plan: Plan, control: Control, other: Control) -> list[Fact]:
 
 
 def _event(plan: Plan, control: Control) -> str:
-    return event_words(plan, control, control.before_event) if control.before_event else ""
+    return gate_words(plan, control) if control.before_event else ""
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,6 @@
 """A plan in words: what pages show of products, hazards and controls."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -32,6 +32,7 @@ class ControlWords:
     targets: list[str]
     tolerances: list[str]
     when: list[str]
+    recorded: list[str]
     hazards: list[Hazard]
 
 
@@ -99,6 +100,30 @@ def when_words(plan: Plan, control: Control) -> str:
     }
 
 
+def recorded_words(plan: Plan, control: Control) -> list[str]:
+    """Write how a check is recorded, as far as it differs from each value typed in by itself."""
+    said = []
+    if control.points:
+        said.append(_("Points: %(points)s") % {"points": "; ".join(control.points)})
+    if control.by_exception:
+        said.append(_("By exception: only what is not in order is written down."))
+    if control.photo:
+        required = control.photo == "required"
+        said.append(_("A photo is required.") if required else _("A photo is asked for."))
+    if control.overdue_instrument == "block":
+        said.append(_("No reading with an instrument that was not checked in time."))
+    if control.before_event:
+        event = gate_words(plan, control)
+        said.append(_("Must show control before %(event)s.") % {"event": event})
+    return said
+
+
+def gate_words(plan: Plan, control: Control) -> str:
+    """Name the event of a lot that has to wait for a check."""
+    products = control.products or tuple(product.code for product in plan.products)
+    return event_words(plan, replace(control, products=products), control.before_event)
+
+
 def _window(when: When) -> str:
     return _("at most %(before)s earlier or %(late)s later") % {
         "before": duration_words(when.before),
@@ -125,6 +150,7 @@ def control_words(plan: Plan, control: Control) -> ControlWords:
         targets=_named(sentences, TARGET),
         tolerances=_named(sentences, TOLERANCE),
         when=[when_words(plan, control), *_named(sentences, WINDOW)],
+        recorded=recorded_words(plan, control),
         hazards=list(plan.hazards_of(control)),
     )
 
@@ -141,7 +167,7 @@ def flow(plan: Plan, product: Product) -> list[tuple[str, str, list[str]]]:
         (
             step.name,
             ", ".join(step.inputs),
-            [c.code for c in plan.controls if c.step == step.code and product.code in c.products],
+            [c.code for c in plan.controls if c.step == step.code and c.stands_in(product.code)],
         )
         for step in product.steps
     ]

@@ -21,7 +21,7 @@ def step_number(product: Product, code: str) -> str:
 def controls_at(plan: Plan, product: Product, step: Step) -> list[Control]:
     """Give the controls at a step of a product, critical ones first."""
     order = ("ccp", "oprp", "prp")
-    found = [c for c in plan.controls if c.step == step.code and product.code in c.products]
+    found = [c for c in plan.controls if c.step == step.code and c.stands_in(product.code)]
     return sorted(found, key=lambda control: order.index(control.rank))
 
 

@@ -179,7 +179,8 @@ class Control:
     of the profile that the limit answers to, if any. before_event: the event of a lot that must not happen
     before this check shows control. points: the points at which a daily check is measured, one after the
     other. recording: each_value (also when empty) or by_exception. overdue_instrument: warn (also when empty)
-    or block. photo: whether a photo is asked for or required.
+    or block. photo: whether a photo is asked for or required. A check of a load of milk is due on every load;
+    its products are those whose lots must wait for it, none for all that have the event.
     """
 
     code: str
@@ -232,6 +233,10 @@ class Control:
     def of_day(self) -> bool:
         """Tell whether the check belongs to a day of the establishment."""
         return self.when.kind == "daily" and not self.when.each
+
+    def stands_in(self, product: str) -> bool:
+        """Tell whether the check stands in the flow of a product; one of every load of milk always does."""
+        return product in self.products or (self.of_load and not self.products)
 
     @property
     def by_exception(self) -> bool:

@@ -16,6 +16,7 @@ from safetyplan.plans.rules import (
     procedures,
     products,
     profile_limits,
+    recording,
     structure,
 )
 from safetyplan.plans.rules.limits import NOT_RECORDED
@@ -73,6 +74,13 @@ RULES: tuple[Rule, ...] = (
     hazards.later_step_named,
     hazards.grave_and_likely,
     controls.critical_limit_founded,
+    recording.each_value_recorded,
+    recording.points_of_daily,
+    recording.load_waits,
+    recording.gate_named,
+    recording.gate_in_time,
+    recording.thing_used,
+    recording.instrument_named,
 )
 # a document of form 1 has no place for what the later rules ask: it is told to become form 2 first
 OF_FORM_1 = RULES[: RULES.index(structure.present_form) + 1]

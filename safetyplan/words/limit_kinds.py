@@ -10,6 +10,7 @@ NAMES: Words = {
     "use_by": _("use-by date"),
     "used": _("used"),
     "milked": _("milked"),
+    "received": _("received"),
     "wash_prepared": _("wash prepared"),
     "started": _("start of the lot"),
     "made": _("made"),

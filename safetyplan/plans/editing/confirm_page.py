@@ -124,7 +124,7 @@ def _step(plan: Plan, product: Product, step: Step) -> StepShown:
     follows = product.follows(step)
     return StepShown(
         step=step,
-        controls=[c.code for c in plan.controls if c.step == step.code and product.code in c.products],
+        controls=[c.code for c in plan.controls if c.step == step.code and c.stands_in(product.code)],
         onward=[names.get(code, code) for code in follows] if follows != next_one else [],
     )
 

@@ -12,6 +12,7 @@ from safetyplan.calculation.open_limit import OpenLimit
 from safetyplan.integrity.refusals import BadInput
 from safetyplan.integrity.typed_values import clean
 from safetyplan.plans.document_keys import CLOCK
+from safetyplan.plans.document_parts import MOST_POINTS
 from safetyplan.plans.editing.controls_forms import unit_of
 from safetyplan.plans.editing.frame import Data, free_code
 from safetyplan.plans.editing.limit_values import read_difference, read_span
@@ -21,6 +22,8 @@ from safetyplan.plans.reading import MOST_MINUTES
 CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,19}")
 BEGINNINGS = {"ccp": "CCP", "oprp": "OPRP", "prp": "PRP"}
 NEEDED = ("name", "what", "how", "who")
+MOST_POINT = 60
+RECORDED = ("recording", "photo", "overdue_instrument", "before_event")
 TEXTS = {"verification": 500, "record": 200, "justification": 2000, "figure_source": 500}
 Typed = Mapping[str, Any]
 
@@ -64,15 +67,14 @@ def read_when(typed: Typed, control: Control | None) -> Data:
             raise BadInput(_("Say how far from the due time it may be measured, such as 60 min."), part=name)
         windows[key] = read_minutes(typed[name], name)
     if kind == "daily":
-        return {
-            "kind": kind,
-            "days": typed["days"] or "every",
-            "times": read_times(typed["times"]),
-            **windows,
-        }
+        each = {"each": typed["each"]} if typed["each"] else {}
+        times = read_times(typed["times"])
+        return {"kind": kind, "days": typed["days"] or "every", "times": times, **windows, **each}
+    after = read_minutes(typed["after"], "after") if typed["after"].strip() else 0
+    if kind == "load":
+        return {"kind": kind, "after_minutes": after, **windows}
     if not typed["event"]:
         raise BadInput(_("Choose the event from which the time is counted."), part="event")
-    after = read_minutes(typed["after"], "after") if typed["after"].strip() else 0
     return {"kind": kind, "event": typed["event"], "after_minutes": after, **windows}
 
 
@@ -87,6 +89,34 @@ def _check_kind(kind: str, control: Control | None) -> None:
         raise BadInput(message, part="when_kind")
     if not names_times and kind == "limit_points":
         raise BadInput(_("The limit names no times. Choose another way."), part="when_kind")
+
+
+def read_points(raw: str, kind: str) -> list[str]:
+    """Read the points at which a daily check is measured, one on each line."""
+    points = [clean(line, most=MOST_POINT, part="points") for line in raw.splitlines() if line.strip()]
+    if points and kind != "daily":
+        message = _("Only a check at times of the day has points. Choose that way, or take the points out.")
+        raise BadInput(message, part="points")
+    if len(points) > MOST_POINTS:
+        raise BadInput(_("At most %(most)d points.") % {"most": MOST_POINTS}, part="points")
+    if len(set(points)) < len(points):
+        raise BadInput(_("One of the points stands here twice."), part="points")
+    return points
+
+
+def put_recording(typed: Typed, data: Data) -> None:
+    """Put how the check is recorded into the document of a control; what is left empty is left out."""
+    kind = typed["when_kind"]
+    if typed["before_event"] and kind == "daily":
+        message = _("Only a check of a lot or of a load of milk can come before an event of a lot.")
+        raise BadInput(message, part="before_event")
+    if typed["before_event"] and kind == "after_event" and typed["before_event"] == typed["event"]:
+        message = _("The check waits for this very event, so it cannot come before it.")
+        raise BadInput(message, part="before_event")
+    said = {"points": read_points(typed["points"], kind), **{name: typed[name] for name in RECORDED}}
+    for name, value in said.items():
+        data.pop(name, None)
+        data |= {name: value} if value else {}
 
 
 def read_actions(raw: str, before: Iterable[Mapping[str, str]], code: str) -> list[Data]:
@@ -161,6 +191,7 @@ def put(typed: Typed, plan: Plan, control: Control | None, data: Data) -> None:
     data["resolution"] = read_resolution(typed["resolution"], control)
     data |= {name: clean(typed[name], most=most, part=name) for name, most in TEXTS.items()}
     data["provenance"] = typed["provenance"]
+    put_recording(typed, data)
 
 
 def new_code(typed: str, rank: str, data: Data) -> str:

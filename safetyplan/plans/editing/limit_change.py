@@ -57,6 +57,7 @@ class NewLimit:
         control["parameter"] = self.about.parameter
         if self.when is not None:
             control["monitoring"]["when"] = dict(self.when)
+            control.pop("points", None)  # points belong to a daily check, and this one is none any more
         for key in ("provenance", "parameter"):
             if not control[key]:
                 del control[key]

@@ -44,19 +44,19 @@ def naming_step(plan: Plan, product: Product, step: str) -> list[Control | Hazar
 
 
 def waiting_for(plan: Plan, product: Product, event: str) -> list[Control]:
-    """List the controls of a product that wait for an event or count from it."""
-    return [
-        control
-        for control in plan.controls
-        if product.code in control.products and event in {*events_of(control.limit), control.when.event}
-    ]
+    """List the controls of a product that wait for an event, count from it or must come before it."""
+    return [c for c in plan.controls if c.stands_in(product.code) and event in _events(c)]
+
+
+def _events(control: Control) -> set[str]:
+    return {*events_of(control.limit), control.when.event, control.before_event} - {""}
 
 
 def awaited(plan: Plan, product: Product) -> Iterator[str]:
     """Give the codes of the events that the controls of a product wait for."""
     for control in plan.controls:
         if product.code in control.products:
-            yield from {*events_of(control.limit), control.when.event} - {""}
+            yield from _events(control)
 
 
 def still_named(what: str, items: Sequence[Control | Hazard]) -> str:

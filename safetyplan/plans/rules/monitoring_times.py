@@ -21,6 +21,8 @@ from safetyplan.plans.parts import Control, Plan, When
 from safetyplan.plans.rules.rule import ERROR, Found, rule
 
 DAY = 24 * 60
+RECEIVED = "received"
+"""The event from which a check of a load of milk counts: its receipt."""
 
 
 @dataclass(frozen=True)
@@ -81,6 +83,7 @@ def often_enough(plan: Plan, around: Around) -> Iterator[Found]:
     after_event: the end of the window of the check with each deadline that counts from the same event (used
     at most so long after it; reached by so long after it, where that limit stands inside another; cumulative
     warmth). Later than the deadline nobody can act in time.
+    load: the same with each deadline that counts from the receipt of the load.
     limit_points: nothing, since each window ends with its deadline by the way it is made.
     daily: the longest time between two checks, the night included, with each deadline that counts from when
     a thing was made (a wash at most 24 h old is looked at every 24 h), and with the time that the limit
@@ -97,10 +100,11 @@ def often_enough(plan: Plan, around: Around) -> Iterator[Found]:
 
 
 def _window(control: Control) -> Iterator[Found]:
-    if control.when.kind != "after_event":
+    event = RECEIVED if control.of_load else control.when.event
+    if not event:
         return
     end = Decimal(control.when.after_minutes + control.when.after)
-    same = [one.minutes for one in deadlines(control.limit) if one.event == control.when.event]
+    same = [one.minutes for one in deadlines(control.limit) if one.event == event]
     if same and end > min(same):
         words = {"end": _hours(end), "deadline": _hours(min(same))}
         message = _("The check may come up to %(end)s after the event; the limit allows %(deadline)s.")

@@ -127,6 +127,60 @@ def test_a_check_with_many_parts_goes_on_in_a_second_table(cast: Cast) -> None:
     assert all(squeezed(f"lace {n}") in squeezed(found) for n in range(12))
 
 
+DAILY = {"kind": "daily", "times": ["07:00"]}
+SHELVES = [f"Shelf {number}" for number in range(1, 13)]
+
+
+def grid_with(cast: Cast, when: dict[str, Any], **more: Any) -> Grid:
+    """Give the table of the cold store's sheet in a plan that asks for something more of it."""
+    plan = demonstration_plan()
+    control = next(c for c in plan["controls"] if c["code"] == "PRP1")
+    control["monitoring"]["when"] = when
+    control |= more
+    with at(cast.dairy, BEFORE):
+        approved(cast, plan)
+    return grid_of(cast, "PRP1")
+
+
+def column(grid: Grid, title: str) -> list[str]:
+    place = [c.title for c in grid.columns].index(title)
+    return [row.cells[place].text for row in grid.rows]
+
+
+def test_a_check_at_several_points_has_a_line_for_each_in_whole_rounds(cast: Cast) -> None:
+    points = column(grid_with(cast, DAILY, points=SHELVES), "Point")
+
+    assert points[:12] == SHELVES
+    assert points == SHELVES * (len(points) // 12)
+
+
+def test_a_check_of_a_load_has_a_line_for_each_load(cast: Cast) -> None:
+    grid = grid_with(cast, {"kind": "load"})
+
+    assert "Load of milk number, from whom" in heads(grid)
+    assert "Lot" not in heads(grid)
+
+
+@pytest.mark.parametrize("kind", ["brine", "preparation", "room", "vat"])
+def test_a_check_of_a_shared_thing_has_a_line_for_each_thing(cast: Cast, kind: str) -> None:
+    assert kind.capitalize() in heads(grid_with(cast, {**DAILY, "each": kind}))
+
+
+@pytest.mark.parametrize(("photo", "there"), [("required", True), ("asked", True), ("", False)])
+def test_a_check_with_a_photo_has_a_place_to_say_that_it_was_taken(
+    cast: Cast, photo: str, there: bool
+) -> None:
+    assert ("Photo taken" in heads(grid_with(cast, DAILY, photo=photo))) is there
+
+
+def test_a_sheet_with_points_and_things_fits_its_pages(cast: Cast) -> None:
+    grid_with(cast, {**DAILY, "each": "room"}, points=SHELVES, photo="required", before_event="")
+
+    found = text(sheet(cast, "PRP1"))
+    assert all(squeezed(shelf) in squeezed(found) for shelf in SHELVES)
+    assert squeezed("A photo is required.") in squeezed(found)
+
+
 def test_the_same_sheet_gives_the_same_bytes(working: Cast) -> None:
     issue = issued(working, "sheet", "1/CCP1")
     assert render_issue(issue) == kept_bytes(issue)

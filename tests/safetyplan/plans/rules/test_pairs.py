@@ -3,7 +3,14 @@
 import pytest
 
 from safetyplan.plans.plan_check import RULES
-from tests.safetyplan.plans.rules import pairs_figures, pairs_frame, pairs_hazards, pairs_heat, pairs_limits
+from tests.safetyplan.plans.rules import (
+    pairs_figures,
+    pairs_frame,
+    pairs_hazards,
+    pairs_heat,
+    pairs_limits,
+    pairs_recording,
+)
 from tests.safetyplan.plans.rules.plans import Pair, finds
 
 PAIRS: tuple[Pair, ...] = (
@@ -12,6 +19,7 @@ PAIRS: tuple[Pair, ...] = (
     *pairs_limits.PAIRS,
     *pairs_figures.PAIRS,
     *pairs_heat.PAIRS,
+    *pairs_recording.PAIRS,
 )
 
 
@@ -23,6 +31,6 @@ def test_a_rule_finds_the_fault_and_not_its_twin(pair: Pair) -> None:
 def test_every_rule_has_a_pair() -> None:
     without = {rule.id for rule in RULES} - {pair.id for pair in PAIRS}
 
-    # P018, P019 and P020 look at what stands beside the document, P022 at what no document can hold:
-    # their pairs are in test_confirmations.py and test_limits.py
-    assert without == {"P018", "P019", "P020", "P022"}
+    # P018, P019 and P020 look at what stands beside the document, P022 and P051 at what no document can hold:
+    # their pairs are in test_confirmations.py, test_limits.py and test_recording.py
+    assert without == {"P018", "P019", "P020", "P022", "P051"}
