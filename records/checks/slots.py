@@ -17,7 +17,7 @@ from uuid import UUID
 
 from safetyplan.calculation.limits.reached_by import ReachedBy
 from safetyplan.calculation.times import FIRST_YEAR
-from safetyplan.establishments.localtime import LocalTime
+from safetyplan.establishments.localtime import LocalTime, day_bounds
 from safetyplan.plans.document import STARTED, Control, Plan
 
 EXTRA = "extra"
@@ -220,7 +220,13 @@ def thing_slots(
 
 
 def _times(control: Control, day: date, clock: LocalTime) -> Iterator[tuple[int, str, datetime]]:
-    """Give ordinal, point and instant of each check of a daily control."""
+    """Give ordinal, point and instant of each check of a daily control; none on a day no calendar there has.
+
+    A time of day that comes twice is due the first time, one that the clocks leave out once, past the gap.
+    """
+    start, end = day_bounds(clock, day)
+    if start >= end:
+        return  # Apia had no 30 December 2011
     points = control.points or ("",)
     for at, text in enumerate(control.when.times):
         due = clock.instant(day, time.fromisoformat(text))

@@ -35,7 +35,10 @@ class ZoneTime:
         return at.astimezone(self.zone)
 
     def instant(self, day: date, clock_time: time) -> datetime:
-        """Give the instant of a local day and time; the first of the two where a clock hour comes twice."""
+        """Give the instant of a local day and time; the first of the two where a clock hour comes twice.
+
+        A time that the clocks leave out is as long after the last minute before it as they would have run.
+        """
         return datetime.combine(day, clock_time, tzinfo=self.zone).astimezone(UTC)
 
 
@@ -54,10 +57,12 @@ class FrozenOffsets:
         return at.astimezone(timezone(self._offset(at)))
 
     def instant(self, day: date, clock_time: time) -> datetime:
-        """Give the instant of a local day and time."""
+        """Give the instant of a local day and time, as by zone data: the first of two, and past a gap."""
         naive = datetime.combine(day, clock_time, tzinfo=UTC)
         first = naive - self._offset(naive - timedelta(hours=15))
-        return first if self.local(first).time() == clock_time else naive - self._offset(first)
+        second = naive - self._offset(first)
+        reads_so = [at for at in (first, second) if self.local(at).replace(tzinfo=UTC) == naive]
+        return reads_so[0] if reads_so else first
 
     def document(self) -> list[list[object]]:
         """Give the steps as a value of canonical JSON."""
