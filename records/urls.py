@@ -11,4 +11,5 @@ urlpatterns = [
     path("", include("records.deviations.urls")),
     path("", include("records.instruments.urls")),
     path("", include("records.calculators.urls")),
+    path("", include("records.offline.urls")),
 ]

@@ -12,6 +12,7 @@ from safetyplan.establishments.models import (
     Training,
 )
 from safetyplan.integrity.models import (
+    BackedUp,
     Entry,
     OpenItem,
     RecordSeal,
@@ -22,6 +23,7 @@ from safetyplan.integrity.models import (
 from safetyplan.plans.models import PlanApproved, PlanDraft
 
 __all__ = [
+    "BackedUp",
     "Credential",
     "CredentialRevoked",
     "Entry",

@@ -97,7 +97,10 @@ EDITED = {
     "plan_profile_change": [],
 }
 # what an address must be told before it answers at all
-SENT = {"plan_profile_change": {"to": "eu", "read_on": "2026-11-25"}}
+SENT = {
+    "plan_profile_change": {"to": "eu", "read_on": "2026-11-25"},
+    "seals_between": {"first": "1", "second": "2"},
+}
 TABLE = [
     row("today", "GET", MEMBERS),
     row("lots", "GET", MEMBERS),
@@ -184,10 +187,18 @@ TABLE = [
     row("plan_confirm_figure", "POST", {"owner"}),
     row("plan_confirm_targets", "POST", {"owner"}),
     row("plan_confirm_flow", "POST", {"owner"}),
+    row("bundle", "GET", {"maker"}),
+    row("kept_page", "GET", {"maker"}),
+    row("manifest", "GET", MEMBERS),
+    row("device", "GET", MEMBERS),
+    row("device_import", "GET", WRITERS),
+    row("device_import", "POST", WRITERS),
+    row("seals_between", "GET", MEMBERS),
+    row("seals_alarm", "POST", MEMBERS),
     *(row(name, method, may) for name in EDITED for method, may in (("GET", MEMBERS), ("POST", {"owner"}))),
 ]
 # Without an establishment in the address, or authorised by the claim's own signature.
-ELSEWHERE = {"home", "sign_in", "sign_out", "first_run", "claims", "claims_line"}
+ELSEWHERE = {"home", "sign_in", "sign_out", "first_run", "claims", "claims_line", "service_worker"}
 
 
 @dataclass

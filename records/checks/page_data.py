@@ -16,7 +16,8 @@ from records.batches.queries import effective_events, version_of
 from records.checks.due import SlotState, Status, day_states, facts, lot_states
 from records.checks.models import Reading
 from records.checks.places import Place
-from records.checks.slots import EXTRA, day_slot_id, extra_ordinal, lot_slot_id
+from records.checks.slots import EXTRA, LotFacts, day_slot_id, extra_ordinal, lot_slot_id
+from records.instruments.models import Instrument
 from records.instruments.queries import in_use
 from safetyplan.calculation.limits.reached_by import ReachedBy
 from safetyplan.calculation.limits.shape import Limit, Part
@@ -28,6 +29,7 @@ from safetyplan.establishments.queries import details_of, zone_of
 from safetyplan.establishments.services import MASS_UNITS, TEMPERATURE_UNITS, VOLUME_UNITS
 from safetyplan.integrity import canonical, clock, seals
 from safetyplan.plans.document import STARTED, Control, Event
+from safetyplan.plans.models import PlanApproved
 from safetyplan.words import name_words, render
 
 TARGET_CODES = ("plan_target_", "plan_reached_target_")
@@ -156,9 +158,9 @@ def _detail(detail: Mapping[str, str]) -> Data:
     }
 
 
-def _instruments(establishment: Establishment, control: Control) -> Data:
+def _instruments(tools: Sequence[Instrument], control: Control) -> Data:
     quantities = {part.quantity for part in control.limit.parts() if part.quantity}
-    fitting = [i for i in in_use(establishment) if i.quantity in quantities] if quantities else []
+    fitting = [tool for tool in tools if tool.quantity in quantities]
     planned = [i for i in fitting if i.name.casefold() == control.instrument.casefold()]
     rows = [{"id": str(i.pk), "label": f"{i.code} {i.name}"} for i in fitting]
     if rows:
@@ -170,7 +172,24 @@ def _instruments(establishment: Establishment, control: Control) -> Data:
 # The data block ------------------------------------------------------------------------------------
 
 
-def _base(request: HttpRequest, establishment: Establishment) -> Data:
+@dataclass(frozen=True)
+class Kit:
+    """What the data blocks of an establishment share, fetched once for one block or for all of them."""
+
+    slug: str
+    base: Data
+    details: EstablishmentDetails
+    tools: Sequence[Instrument]
+
+
+def kit_of(request: HttpRequest, establishment: Establishment) -> Kit:
+    """Fetch what the data blocks of an establishment share."""
+    details = details_of(establishment)
+    base = _base(request, establishment, details)
+    return Kit(establishment.slug, base, details, list(in_use(establishment)))
+
+
+def _base(request: HttpRequest, establishment: Establishment, details: EstablishmentDetails) -> Data:
     slug = establishment.slug
     due = reverse("today", args=[slug])
     return {
@@ -181,7 +200,7 @@ def _base(request: HttpRequest, establishment: Establishment) -> Data:
         "establishment": str(establishment.pk),
         "person": str(request.user.pk),
         "csrf": get_token(request),
-        "zone": zone_of(establishment).key,
+        "zone": details.time_zone,
         "server_public_key": seals.opening_of(establishment).public_key,
         "slot": None,
         "control": None,
@@ -216,25 +235,37 @@ def reading_data(
     original: Reading | None = None,
 ) -> Data:
     """Give the data block of a check, of an extra reading, or of the correction of a reading."""
-    control, ordinal, times = place.control, place.name.ordinal, dict[str, datetime]()
-    lot_facts = None
+    known = None
     if place.lot is not None:
-        lot_facts = facts(place.lot, effective_events(establishment, [place.lot.pk]))
-        times = {STARTED: place.lot.started_at, **lot_facts.events}
+        known = facts(place.lot, effective_events(establishment, [place.lot.pk]))
+    kit = kit_of(request, establishment)
+    return check_data(kit, place, slot, known, clock.now(establishment), original)
+
+
+def check_data(
+    kit: Kit,
+    place: Place,
+    slot: str,
+    known: LotFacts | None,
+    now: datetime,
+    original: Reading | None = None,
+) -> Data:
+    """Give the data block of a check from what is fetched already; `known` are the facts of its lot."""
+    control, ordinal = place.control, place.name.ordinal
+    times = {STARTED: known.started_at, **known.events} if known is not None else {}
     if ordinal is None:
-        ordinal = extra_ordinal(control, lot_facts, clock.now(establishment))
-    details = details_of(establishment)
+        ordinal = extra_ordinal(control, known, now)
     return {
-        **_base(request, establishment),
+        **kit.base,
         "slot": slot,
         "control": control.code,
         "lot": str(place.lot.pk) if place.lot else None,
         "plan_version": str(place.version.pk),
-        "parts": [_part(part, details) for part in control.limit.parts()],
+        "parts": [_part(part, kit.details) for part in control.limit.parts()],
         "table": control.limit.judging_table(ordinal, times),
         "texts": _texts(control, ordinal),
         "late_after_minutes": place.version.plan().late_after_minutes,
-        **_instruments(establishment, control),
+        **_instruments(kit.tools, control),
         **_correction(original),
     }
 
@@ -248,9 +279,16 @@ def event_data(
 ) -> Data:
     """Give the data block of an event of a lot, or of its correction."""
     version = version_of(establishment, lot)
+    return happening_data(kit_of(request, establishment), lot, version, event, original)
+
+
+def happening_data(
+    kit: Kit, lot: Lot, version: PlanApproved, event: Event, original: LotEvent | None = None
+) -> Data:
+    """Give the data block of an event from what is fetched already; `version` is the one the lot follows."""
     return {
-        **_base(request, establishment),
-        "next_url": reverse("lot", args=[establishment.slug, lot.pk]),
+        **kit.base,
+        "next_url": reverse("lot", args=[kit.slug, lot.pk]),
         "lot": str(lot.pk),
         "plan_version": str(version.pk),
         "event": event.code,

@@ -14,6 +14,7 @@ from safetyplan.establishments.localtime import LocalTime
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.queries import latest
 from safetyplan.plans.document import Event
+from safetyplan.plans.models import PlanApproved
 from safetyplan.plans.queries import in_force, versions
 
 DAYS_BACK = 7
@@ -27,6 +28,7 @@ class OpenLot:
 
     lot: Lot
     to_record: Sequence[Event]
+    version: PlanApproved
 
     @property
     def next_event(self) -> Event | None:
@@ -58,14 +60,17 @@ class Today:
     lots: Sequence[OpenLot]
 
 
-def _checks(
-    establishment: Establishment, lots: Sequence[Lot], clock: LocalTime, now: datetime
+def checks_at(
+    establishment: Establishment, lots: Sequence[Lot], clock: LocalTime, now: datetime, ahead: int = 0
 ) -> list[SlotState]:
-    """Give the checks of the open lots, and of yesterday and today; a window may run past midnight."""
+    """Give the checks of the open lots, and of yesterday and today; a window may run past midnight.
+
+    `ahead` adds that many days to come.
+    """
     found = [s for of_lot in lot_states(establishment, lots, now).values() for s in of_lot]
     today = clock.local(now).date()
-    for day in (today - timedelta(days=1), today):
-        found += day_states(establishment, day, clock, now)
+    for offset in range(-1, ahead + 1):
+        found += day_states(establishment, today + timedelta(days=offset), clock, now)
     return found
 
 
@@ -91,14 +96,16 @@ def _on_hold(state: DeviationState) -> bool:
     return state.deviation.hold_required and (state.hold is None or state.left != NOTHING)
 
 
-def _open_lots(establishment: Establishment, lots: Sequence[Lot]) -> list[OpenLot]:
+def lots_to_record(establishment: Establishment, lots: Sequence[Lot]) -> list[OpenLot]:
+    """Give the lots with the events of their plan that are still to be recorded."""
     recorded = events_by_lot(establishment, [lot.pk for lot in lots])
     followed = versions_of(establishment, lots)
     found = []
     for lot in lots:
         seen = {event.event for event in recorded[lot.pk]}
-        planned = followed[lot.pk].plan().product(lot.product_code).events
-        found.append(OpenLot(lot, [event for event in planned if event.code not in seen]))
+        version = followed[lot.pk]
+        planned = version.plan().product(lot.product_code).events
+        found.append(OpenLot(lot, [event for event in planned if event.code not in seen], version))
     return found
 
 
@@ -124,7 +131,7 @@ def days_to_sign(establishment: Establishment, clock: LocalTime, now: datetime) 
 def today(establishment: Establishment, clock: LocalTime, now: datetime) -> Today:
     """Compose the page of today."""
     lots = open_lots(establishment)
-    checks = _checks(establishment, lots, clock, now)
+    checks = checks_at(establishment, lots, clock, now)
     open_ones = states(establishment, open_deviations(establishment))
     holds = [s for s in open_ones if _on_hold(s)]
     return Today(
@@ -137,5 +144,5 @@ def today(establishment: Establishment, clock: LocalTime, now: datetime) -> Toda
         holds=sorted(holds, key=lambda s: (s.hold is not None, -s.deviation.number)),
         deviations=[s for s in open_ones if not _on_hold(s)],
         days=days_to_sign(establishment, clock, now),
-        lots=_open_lots(establishment, lots),
+        lots=lots_to_record(establishment, lots),
     )

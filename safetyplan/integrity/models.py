@@ -186,3 +186,16 @@ class RefusedClaim(models.Model):
 
     def __str__(self) -> str:
         return f"{self.claim_uuid}: {self.reason}"
+
+
+class BackedUp(models.Model):
+    """A backup that was made and read again, and the sequence up to which it holds a ledger. Not a record."""
+
+    establishment = models.ForeignKey("safetyplan.Establishment", models.PROTECT, related_name="+")
+    sequence = models.PositiveBigIntegerField()
+    made_at = models.DateTimeField()
+
+    objects = ScopedManager["BackedUp"]()
+
+    def __str__(self) -> str:
+        return f"backed up to {self.sequence}"

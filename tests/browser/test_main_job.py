@@ -15,7 +15,7 @@ from tests.browser.conftest import PASSWORD, Site
 pytestmark = pytest.mark.browser
 KEYSTROKE, MENTAL = 0.50, 1.35
 SECOND_TAP = 700  # milliseconds; a tap right after Save counts as the same tap and does nothing
-SAVED = re.compile(r"Received, no\. \d+")
+RECEIVED = SAVED = re.compile(r"Received, no\. \d+")
 
 
 def expect(target: Any) -> Any:
