@@ -15,6 +15,7 @@ class RecordsConfig(AppConfig):
         import records.deviations.kinds
         import records.inspection.kinds
         import records.instruments.kinds
+        import records.receiving.kinds
         import records.signoff.kinds
         import records.things.kinds  # noqa: F401
         from records.deviations import index as deviation_index

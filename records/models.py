@@ -16,13 +16,28 @@ from records.deviations.models import (
 )
 from records.inspection.models import PrintIssue, PrintKept
 from records.instruments.models import Instrument, InstrumentCheck
+from records.receiving.models import (
+    AuthorityNotice,
+    Certificate,
+    Herd,
+    IngredientEnded,
+    IngredientLot,
+    LotMilk,
+    MilkLoad,
+    MilkRefused,
+    Supplier,
+    SupplierApproval,
+    TreatedAnimal,
+)
 from records.signoff.models import DaySigned, LotRelease, NoProductionDay
 from records.things.models import Thing, ThingChange, ThingEnded, ThingUse
 
 __all__ = [
     "ActionTaken",
+    "AuthorityNotice",
     "CalculationAttached",
     "CauseFound",
+    "Certificate",
     "CheckExplained",
     "Closure",
     "DaySigned",
@@ -31,12 +46,18 @@ __all__ = [
     "Disposition",
     "Evaluation",
     "FileAttached",
+    "Herd",
     "HoldConfirmed",
+    "IngredientEnded",
+    "IngredientLot",
     "Instrument",
     "InstrumentCheck",
     "Lot",
     "LotEvent",
+    "LotMilk",
     "LotRelease",
+    "MilkLoad",
+    "MilkRefused",
     "NoProductionDay",
     "PlanApplied",
     "PrintIssue",
@@ -45,8 +66,11 @@ __all__ = [
     "RecallDecision",
     "Rejudged",
     "RejudgedByPlan",
+    "Supplier",
+    "SupplierApproval",
     "Thing",
     "ThingChange",
     "ThingEnded",
     "ThingUse",
+    "TreatedAnimal",
 ]

@@ -55,6 +55,7 @@ from tests.cast import Cast, make_cast
 from tests.records.batches.revised import SOUR, apply_to, revise
 from tests.records.calculators.examples import EXAMPLES
 from tests.records.things.stage import tend_a_brine
+from tests.safetyplan.integrity.every_kind_receiving import receive_and_refuse
 
 MODELS = guards.guarded_models()
 RECORDED = register.models()
@@ -108,6 +109,7 @@ def _told(cast: Cast) -> Cast:
     _finish(cast, lot, deviation)
     _let_go(cast, lot)
     _revise(cast)
+    receive_and_refuse(cast)
     return cast
 
 
