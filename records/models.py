@@ -4,6 +4,7 @@ from records.batches.models import Dispatch, Lot, LotEvent, PlanApplied
 from records.checks.models import CheckExplained, Reading, Rejudged, RejudgedByPlan
 from records.deviations.models import (
     ActionTaken,
+    AffectedLot,
     CalculationAttached,
     CauseFound,
     Closure,
@@ -34,6 +35,7 @@ from records.things.models import Thing, ThingChange, ThingEnded, ThingUse
 
 __all__ = [
     "ActionTaken",
+    "AffectedLot",
     "AuthorityNotice",
     "CalculationAttached",
     "CauseFound",

@@ -153,6 +153,7 @@ TABLE = [
     row("day_no_production", "POST", WRITERS),
     row("print_issue", "POST", WRITERS),
     row("export", "POST", MEMBERS),
+    row("deviation_lot", "POST", WRITERS),
     row("deviation_hold", "POST", WRITERS),
     row("deviation_action", "POST", WRITERS),
     row("deviation_attach", "POST", WRITERS),
@@ -287,7 +288,7 @@ def scene_in(working: Cast) -> Scene:
         "plan_confirm_flow": ["TF"],
         **EDITED,
     }
-    for step in ("hold", "action", "attach", "cause", "evaluate", "dispose", "recall", "close"):
+    for step in ("lot", "hold", "action", "attach", "cause", "evaluate", "dispose", "recall", "close"):
         named[f"deviation_{step}"] = [bad.deviation.pk]
     return Scene(named, {who: client_of(working, who) for who in EVERYBODY})
 

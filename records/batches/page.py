@@ -68,7 +68,7 @@ def lot_context(establishment: Establishment, lot: Lot, roles: Collection[str]) 
         "extra": _extra_links(slug, lot, version) if Role.MAKER in roles else [],
         "readings": reading_rows(teller, slug, reading_lines(establishment, readings, own=own)),
         "curve": _curve(lot, readings, events, version),
-        "deviations": _deviations(lot_deviations(establishment, lot)),
+        "deviations": _deviations(lot_deviations(establishment, lot), lot),
         "hindrances": hindrances(establishment, lot, now),
         **_gone(establishment, teller, lot),
         "days": [day.isoformat() for day in sorted(days)],
@@ -175,7 +175,8 @@ def _curve(
     return mark_safe(svg)
 
 
-def _deviations(found: list[DeviationState]) -> Rows:
+def _deviations(found: list[DeviationState], lot: Lot) -> Rows:
+    """Give the deviations of a lot; beside each the other lots that it concerns."""
     return [
         {
             "pk": state.deviation.pk,
@@ -184,7 +185,8 @@ def _deviations(found: list[DeviationState]) -> Rows:
             "summary": summary(state),
             "missing": missing_words(state.missing()) if state.is_open else [],
             "open": state.is_open,
-            "hold_missing": state.hold_missing,
+            "with": [other.code for other in state.lots if other.pk != lot.pk],
+            "hold_missing": state.is_open and bool((one := state.of(lot)) and one.unconfirmed),
         }
         for state in sorted(found, key=lambda s: s.deviation.number)
     ]

@@ -22,10 +22,11 @@ OPEN_LOT = "lot"
 
 @dataclass(frozen=True)
 class Quantity:
-    """How much of a lot: pieces and kilograms."""
+    """How much of a lot: pieces and kilograms; litres of what is no lot yet."""
 
     pieces: int
     mass: Decimal
+    volume: Decimal = Decimal(0)
 
 
 NOTHING = Quantity(0, Decimal(0))

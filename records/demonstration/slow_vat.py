@@ -10,9 +10,10 @@ from records.checks.services import Recorded
 from records.demonstration.makes import begin, pack
 from records.demonstration.teller import Teller
 from records.deviations.closing import close_deviation
+from records.deviations.disposing import Line, dispose
 from records.deviations.files import attach_file
 from records.deviations.models import Deviation
-from records.deviations.services import Line, confirm_hold, dispose, evaluate, find_cause, take_action
+from records.deviations.services import confirm_hold, evaluate, find_cause, take_action
 from records.inspection.services import issue_print
 from records.signoff.release import dispatch_lot, release_lot
 from records.signoff.services import sign_day

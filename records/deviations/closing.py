@@ -1,13 +1,14 @@
 """Closing a deviation: by a reviewer who did not record it, when all is done or shown to be an error."""
 
+from collections.abc import Sequence
 from typing import Any
 from uuid import UUID
 
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from records.batches.models import LotEvent
-from records.batches.queries import versions_followed
+from records.batches.models import Lot, LotEvent
+from records.batches.queries import applied_plans
 from records.deviations import kinds
 from records.deviations.models import (
     Cause,
@@ -30,23 +31,29 @@ from safetyplan.integrity.typed_values import reason
 def doers(state: DeviationState) -> set[UUID]:
     """Give the people whose own records a reviewer would review, corrections of reading and event too."""
     deviation = state.deviation
-    rows: list[Any] = [deviation.reading, deviation.event, state.hold, *state.actions]
+    holds = [one.hold for one in state.affected]
+    named = [one.named for one in state.affected]
+    rows: list[Any] = [deviation.reading, deviation.event, *holds, *named, *state.actions]
     found = {row.author_id for row in rows if row is not None and row.author_id is not None}
-    return found | _correctors(deviation)
+    return found | _correctors(deviation, state.lots)
 
 
-def _correctors(deviation: Deviation) -> set[UUID]:
+def _correctors(deviation: Deviation, lots: Sequence[Lot]) -> set[UUID]:
     """Give who recorded or corrected anything in the deviation's check, or the event that it hangs on."""
     readings: Any = Deviation._meta.get_field("reading").related_model
     found: set[UUID] = set()
     if deviation.slot:
         of_slot = readings._base_manager.filter(establishment=deviation.establishment_id, slot=deviation.slot)
         found = set(of_slot.values_list("author", flat=True))
-    if deviation.lot is not None:
-        followed = versions_followed(deviation.establishment, deviation.lot)
+    if lots and deviation.control:
+        place = deviation.establishment
+        applied = applied_plans(place, [lot.pk for lot in lots])
+        followed = {lot.plan_version for lot in lots} | {
+            row.plan_version for rows in applied.values() for row in rows
+        }
         controls = [version.plan().control(deviation.control) for version in followed]
         names = {name for c in controls if c for name in (c.when.event, getattr(c.limit, "event", ""))}
-        events = LotEvent.objects.of(deviation.establishment).filter(lot=deviation.lot, event__in=names)
+        events = LotEvent.objects.of(place).filter(lot__in=lots, event__in=names)
         found |= set(events.filter(supersedes__isnull=False).values_list("author", flat=True))
     return found
 

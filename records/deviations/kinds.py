@@ -2,6 +2,7 @@
 
 from records.deviations.models import (
     ActionTaken,
+    AffectedLot,
     CalculationAttached,
     CauseFound,
     Closure,
@@ -14,9 +15,7 @@ from records.deviations.models import (
 )
 from safetyplan.integrity.kinds import declare
 
-DEVIATION = declare(
-    Deviation,
-    "deviation",
+_DEVIATION = (
     "number",
     "cause",
     "control",
@@ -31,21 +30,17 @@ DEVIATION = declare(
     "hold_required",
     "not_reheatable",
 )
-HOLD = declare(
-    HoldConfirmed,
-    "hold_confirmed",
-    "deviation",
-    "place",
-    "tag",
-    "pieces",
-    "mass_text",
-    "held_at",
-    "supersedes",
-    "reason",
-)
+declare(Deviation, "deviation", *_DEVIATION)
+DEVIATION = declare(Deviation, "deviation", *_DEVIATION, "held_what", version=2)
+AFFECTED_LOT = declare(AffectedLot, "affected_lot", "deviation", "lot", "hold_required", "reason")
+_HOLD = ("deviation", "place", "tag", "pieces", "mass_text", "held_at", "supersedes", "reason")
+declare(HoldConfirmed, "hold_confirmed", *_HOLD)
+HOLD = declare(HoldConfirmed, "hold_confirmed", *_HOLD, "lot", "volume_text", version=2)
 ACTION = declare(ActionTaken, "action_taken", "deviation", "action_code", "text", "done_at")
 EVALUATION = declare(Evaluation, "evaluation", "deviation", "text", "evidence")
-DISPOSITION = declare(Disposition, "disposition", "deviation", "lot", "lines", "pieces", "mass_text", "note")
+_DISPOSITION = ("deviation", "lot", "lines", "pieces", "mass_text", "note")
+declare(Disposition, "disposition", *_DISPOSITION)
+DISPOSITION = declare(Disposition, "disposition", *_DISPOSITION, "volume_text", version=2)
 CAUSE_FOUND = declare(
     CauseFound,
     "cause_found",

@@ -22,7 +22,7 @@ def _row(state: DeviationState, people: People) -> dict[str, Any]:
         "pk": deviation.pk,
         "number": deviation.number,
         "opened": people.when(deviation.recorded_at),
-        "lot": deviation.lot.code if deviation.lot else "",
+        "lot": ", ".join(one.name for one in state.affected if one.lot or one.what),
         "what": f"{deviation.control_name}: {cause}" if deviation.control_name else capfirst(cause),
         "summary": summary(state),
         "missing": missing or ([_("nothing: ready for review")] if state.is_open else []),

@@ -18,6 +18,7 @@ class Cause(models.TextChoices):
     CORRECTED = "corrected", _("a correction moved a reading outside the limit")
     EVENT_CORRECTED = "event_corrected", _("a corrected event moved a reading outside the limit")
     LEFT_ON_HOLD = "left_on_hold", _("left while on hold")
+    INSTRUMENT = "instrument", _("an instrument failed its check")
     UNFORESEEN = "unforeseen", _("not foreseen by the plan")
 
 
@@ -33,7 +34,11 @@ class Outcome(models.TextChoices):
 
 
 class Deviation(Recorded):
-    """A limit missed, or control not shown. Open until a reviewer closes it."""
+    """A limit missed, or control not shown. Open until a reviewer closes it.
+
+    `lot` is the one lot it was opened for; several lots are `AffectedLot`s. `held_what` says what is held
+    when that is no lot: a load of milk, a brine tank.
+    """
 
     number = models.PositiveIntegerField()
     cause = models.CharField(max_length=30)
@@ -48,6 +53,7 @@ class Deviation(Recorded):
     limit_words = models.TextField()
     hold_required = models.BooleanField()
     not_reheatable = models.CharField(max_length=300)
+    held_what = models.CharField(max_length=300, null=True)  # noqa: DJ001 - unknown to the first version
 
     class Meta:
         constraints = [
@@ -56,8 +62,25 @@ class Deviation(Recorded):
         indexes = [models.Index(fields=["establishment", "slot"], name="deviation_by_slot")]
 
 
+class AffectedLot(Recorded):
+    """One of several lots that a deviation concerns, and why; named at its opening or found later."""
+
+    deviation = models.ForeignKey(Deviation, models.PROTECT, related_name="+")
+    lot = models.ForeignKey("records.Lot", models.PROTECT, related_name="+")
+    hold_required = models.BooleanField()
+    reason = models.CharField(max_length=500)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["deviation", "lot"], name="affected_lot_once"),
+        ]
+
+
 class HoldConfirmed(Recorded):
-    """The product stands apart: where, under which tag, how much. Not the same as a hold required."""
+    """The product stands apart: where, under which tag, how much. Not the same as a hold required.
+
+    Without `lot` it is the deviation's own lot, or what it holds that is no lot, measured in litres.
+    """
 
     deviation = models.ForeignKey(Deviation, models.PROTECT, related_name="+")
     place = models.CharField(max_length=120)
@@ -67,6 +90,8 @@ class HoldConfirmed(Recorded):
     held_at = models.DateTimeField()
     supersedes = models.OneToOneField("self", models.PROTECT, null=True, related_name="+")
     reason = models.CharField(max_length=500)
+    lot = models.ForeignKey("records.Lot", models.PROTECT, null=True, related_name="+")
+    volume_text = models.CharField(max_length=20, null=True)  # noqa: DJ001 - unknown to the first version
 
 
 class ActionTaken(Recorded):
@@ -95,6 +120,7 @@ class Disposition(Signed):
     pieces = models.PositiveIntegerField()
     mass_text = models.CharField(max_length=20)
     note = models.CharField(max_length=1000)
+    volume_text = models.CharField(max_length=20, null=True)  # noqa: DJ001 - unknown to the first version
 
 
 class CauseFound(Recorded):
@@ -109,9 +135,9 @@ class CauseFound(Recorded):
 
 
 class RecallDecision(Signed):
-    """Whether goods that left while on hold are called back."""
+    """Whether goods that left while on hold are called back; again when more lots turn out to have left."""
 
-    deviation = models.OneToOneField(Deviation, models.PROTECT, related_name="+")
+    deviation = models.ForeignKey(Deviation, models.PROTECT, related_name="+")
     recall = models.BooleanField()
     reason = models.TextField()
 

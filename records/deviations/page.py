@@ -11,10 +11,12 @@ from django.utils.translation import gettext as _
 
 from records.batches.queries import NOTHING, version_of
 from records.deviations import forms
+from records.deviations.affected import Affected, lines_of, quantity
 from records.deviations.closing import doers
 from records.deviations.models import Cause, Deviation, Disposition, Outcome
-from records.deviations.queries import DeviationState, lines_of, state_of
-from safetyplan.calculation.rounding import amount, trim
+from records.deviations.queries import DeviationState, lots_concerned, state_of
+from records.deviations.unforeseen import lot_choices
+from safetyplan.calculation.rounding import amount
 from safetyplan.establishments.access import WRITERS
 from safetyplan.establishments.models import Establishment, Role
 from safetyplan.establishments.queries import details_of
@@ -25,6 +27,7 @@ from safetyplan.plans.document import Control, Plan
 from safetyplan.plans.queries import in_force
 
 RIGHTS: Mapping[str, tuple[str, ...]] = {
+    "lot": WRITERS,
     "hold": WRITERS,
     "action": WRITERS,
     "evaluate": (Role.QUALIFIED,),
@@ -35,6 +38,7 @@ RIGHTS: Mapping[str, tuple[str, ...]] = {
     "attach": WRITERS,
 }
 FORMS: Mapping[str, type[Form]] = {
+    "lot": forms.AffectedLotForm,
     "hold": forms.HoldForm,
     "action": forms.ActionForm,
     "evaluate": forms.EvaluationForm,
@@ -82,12 +86,13 @@ def missing_words(names: list[str]) -> list[str]:
 
 
 def plan_of(establishment: Establishment, deviation: Deviation) -> Plan | None:
-    """Give the plan that a deviation is judged by: the one its lot followed when it was opened.
+    """Give the plan that a deviation is judged by: the one its first lot followed when it was opened.
 
     Without a lot its reading's, else the one in force then.
     """
-    if deviation.lot is not None:
-        return version_of(establishment, deviation.lot, deviation.entry.sequence).plan()
+    lots = lots_concerned(establishment, [deviation])[deviation.pk]
+    if lots:
+        return version_of(establishment, lots[0], deviation.entry.sequence).plan()
     if deviation.reading is not None:
         return deviation.reading.plan_version.plan()
     version = in_force(establishment, deviation.recorded_at)
@@ -106,9 +111,20 @@ def summary(state: DeviationState) -> str:
         return "closed"
     if state.hold_missing:
         return "hold_required"
-    if state.hold is None:
+    if not state.holds:
         return "open"
     return "disposed" if state.left == NOTHING and state.dispositions else "hold"
+
+
+def summary_of(one: Affected, state: DeviationState) -> str:
+    """Name where one lot of a deviation stands, as a state code of the pages."""
+    if not state.is_open:
+        return "closed"
+    if one.unconfirmed:
+        return "hold_required"
+    if one.hold is None:
+        return "open"
+    return "disposed" if one.left == NOTHING and one.dispositions else "hold"
 
 
 def _why_not(name: str, state: DeviationState, viewer: Viewer) -> str:
@@ -122,19 +138,42 @@ def _why_not(name: str, state: DeviationState, viewer: Viewer) -> str:
 
 
 def _not_yet(name: str, state: DeviationState) -> str:
-    if name == "hold" and state.dispositions:
+    if name == "hold" and not can_hold(state):
         return _("Part of this hold was disposed of already: the count cannot change now.")
     if name == "evaluate" and state.hold_missing:
         return _("Confirm the hold first: evaluate what stands apart and counted.")
-    if name == "dispose" and state.hold is None:
+    if name == "dispose" and not state.holds:
         return _("Nothing is confirmed on hold: confirm the hold first.")
-    if name == "dispose" and not state.evaluations:
-        return _("The product was not evaluated yet: a qualified individual does that first.")
     if name == "dispose" and state.left == NOTHING:
         return _("Everything on hold is disposed of.")
-    if name == "recall" and state.recall is not None:
+    if name == "dispose" and not can_dispose(state):
+        return _("The product was not evaluated yet: a qualified individual does that first.")
+    if name == "recall" and state.recall is not None and not state.recall_missing:
         return _("The recall was decided.")
     return ""
+
+
+def can_hold(state: DeviationState) -> list[Affected]:
+    """Give what a hold may be confirmed of, or counted again: nothing that was disposed of in part."""
+    return [one for one in state.affected if not one.dispositions]
+
+
+def can_dispose(state: DeviationState) -> list[Affected]:
+    """Give what may be disposed of now: on hold, evaluated, and not yet decided."""
+    return [one for one in state.affected if one.hold and one.left != NOTHING and state.evaluated(one)]
+
+
+def form_of(name: str, establishment: Establishment, state: DeviationState, *sent: Any, **given: Any) -> Form:
+    """Make the form of a step; those that are about one lot offer the lots for which they can be used."""
+    if name in ("hold", "dispose"):
+        chosen = can_hold(state) if name == "hold" else can_dispose(state)
+        given |= {"affected": chosen or state.affected, "several": len(state.affected) > 1}
+    if name == "lot":
+        named = (
+            set() if sent else {str(lot.pk) for lot in state.lots}
+        )  # sent twice, it was named by the first
+        given["lots"] = [(key, words) for key, words in lot_choices(establishment) if key not in named]
+    return FORMS[name](*sent, **{**given, "auto_id": f"{name}_%s"})
 
 
 def now_parts(people: People, at: datetime) -> dict[str, str]:
@@ -146,16 +185,13 @@ def now_parts(people: People, at: datetime) -> dict[str, str]:
 def _initial(name: str, state: DeviationState, now: dict[str, str]) -> dict[str, Any]:
     if name == "dispose":
         return {"seen": len(state.dispositions)}
+    if name == "hold" and len(state.affected) > 1:
+        following = next((one.key for one in can_hold(state) if one.unconfirmed), "")
+        return {"lot": following, **now}
     if name == "hold" and state.hold is not None:
         hold = state.hold
         return {"place": hold.place, "tag": hold.tag, **now}
     return now if name in ("hold", "action") else {}
-
-
-def quantity(pieces: int, mass: Any) -> str:
-    """Write pieces and kilograms; what was not weighed shows no weight."""
-    text = _("%(pieces)d pieces") % {"pieces": pieces}
-    return f"{text}, {amount(trim(mass), 'kg')}" if mass else text
 
 
 def disposition_lines(disposition: Disposition) -> list[dict[str, str]]:
@@ -166,19 +202,24 @@ def disposition_lines(disposition: Disposition) -> list[dict[str, str]]:
         label = str(Outcome(line["outcome"]).label)
         if line["method"]:
             label = f"{label} {methods[line['method']]}"
-        written.append({"what": label, "pieces": str(line["pieces"]), "mass": line["mass"]})
+        shown = {"what": label, "pieces": str(line["pieces"]), "mass": line["mass"]}
+        written.append({**shown, "volume": line.get("volume", "")})
     return written
 
 
-def _steps(state: DeviationState, people: People, viewer: Viewer, now: dict[str, str]) -> dict[str, Step]:
+def _steps(
+    establishment: Establishment, state: DeviationState, people: People, viewer: Viewer
+) -> dict[str, Step]:
+    now = now_parts(people, clock.now(establishment))
     titles: dict[str, tuple[str, list[Any]]] = {
+        "lot": (_("Lots"), []),
         "hold": (_("Hold"), state.holds),
         "action": (_("Corrective action"), state.actions),
         "evaluate": (_("Evaluation"), state.evaluations),
         "attach": (_("Documents"), state.files),
         "dispose": (_("Disposition"), state.dispositions),
         "cause": (_("Cause and prevention"), state.causes),
-        "recall": (_("Recall decision"), [state.recall] if state.recall else []),
+        "recall": (_("Recall decision"), state.recalls),
         "close": (_("Review and closure"), [state.closure] if state.closure else []),
     }
     missing = state.missing() if state.is_open else []
@@ -187,7 +228,7 @@ def _steps(state: DeviationState, people: People, viewer: Viewer, now: dict[str,
         why_not = _why_not(name, state, viewer)
         step = Step(name, title, people.each(rows), NEEDED_FOR.get(name, name) in missing, why_not)
         if not why_not:
-            step.form = FORMS[name](initial=_initial(name, state, now), auto_id=f"{name}_%s")
+            step.form = form_of(name, establishment, state, initial=_initial(name, state, now))
         steps[name] = step
     return steps
 
@@ -224,7 +265,7 @@ def deviation_page(
     """Give everything the page shows; `bound` holds the form that was refused."""
     state = state_of(establishment, deviation)
     people = People(establishment)
-    steps = _steps(state, people, viewer, now_parts(people, clock.now(establishment)))
+    steps = _steps(establishment, state, people, viewer)
     _unfold(steps, state, bound or {})
     control = control_of(establishment, deviation)
     return {
@@ -240,6 +281,12 @@ def deviation_page(
         "own": viewer.person in doers(state),
         "self_review": details_of(establishment).self_review_reason,
         "recall_asked": state.recall_asked,
+        "affected": [_affected(one, state, people) for one in state.affected],
+        "named": _named(state, people),
+        "sent": sum(one.sent for one in state.affected),
+        "several": len(state.affected) > 1,
+        "to_set_apart": [one.name for one in state.affected if one.unconfirmed and one.lot],
+        "things_to_hold": [one.name for one in state.affected if one.unconfirmed and not one.lot],
         "calculations": people.each(state.calculations),
         "may_calculate": state.is_open and bool(set(viewer.roles) & set(WRITERS)),
         **_amounts(state),
@@ -247,16 +294,41 @@ def deviation_page(
     }
 
 
-def _amounts(state: DeviationState) -> dict[str, str]:
+def _affected(one: Affected, state: DeviationState, people: People) -> dict[str, Any]:
+    """Give one lot of the deviation, or what is held that is no lot, as the page shows it."""
+    subject = f"{state.deviation.number}/{one.lot.pk}" if one.named and one.lot else str(state.deviation.pk)
     return {
-        name: quantity(found.pieces, found.mass)
+        "one": one,
+        "state": summary_of(one, state),
+        "word": _("Nothing here") if state.is_open and one.all_left and not one.hold else "",
+        "holds": [(shown, people.when(shown.row.held_at)) for shown in people.each(one.holds)],
+        "tag": subject,
+        **_amounts(one),
+    }
+
+
+def _named(state: DeviationState, people: People) -> list[dict[str, Any]]:
+    """Say why each lot was named, by whom and when; lots named together for one reason together."""
+    found: dict[tuple[str, str, str], list[str]] = {}
+    for one in state.affected:
+        if one.named is not None:
+            shown = people.shown(one.named)
+            found.setdefault((one.named.reason, shown.who, shown.when), []).append(one.name)
+    return [
+        {"codes": codes, "why": why, "who": who, "when": when} for (why, who, when), codes in found.items()
+    ]
+
+
+def _amounts(state: DeviationState | Affected) -> dict[str, str]:
+    litres = isinstance(state, Affected) and state.in_litres
+    return {
+        name: quantity(found, litres=litres)
         for name, found in (("held", state.held), ("left", state.left), ("disposed", state.disposed))
     }
 
 
 def _rows(steps: dict[str, Step], people: People) -> dict[str, Any]:
     return {
-        "holds": [(shown, people.when(shown.row.held_at)) for shown in steps["hold"].rows],
         "actions": [(shown, people.when(shown.row.done_at)) for shown in steps["action"].rows],
         "dispositions": [(shown, disposition_lines(shown.row)) for shown in steps["dispose"].rows],
     }

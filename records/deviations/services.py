@@ -1,10 +1,7 @@
-"""Changes to deviations: open, hold, act, evaluate, dispose, understand, close."""
+"""Changes to deviations: open, name lots, hold, act, evaluate, understand, decide on a recall."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime
-from decimal import Decimal
-from typing import Any
 from uuid import UUID
 
 from django.db import transaction
@@ -12,43 +9,28 @@ from django.utils.translation import gettext as _
 
 from records.batches.models import Lot, LotEvent
 from records.deviations import kinds
+from records.deviations.affected import Affected
 from records.deviations.models import (
     ActionTaken,
+    AffectedLot,
     Cause,
     CauseFound,
     Deviation,
-    Disposition,
     Evaluation,
     HoldConfirmed,
-    Outcome,
     RecallDecision,
 )
 from records.deviations.queries import OPEN_DEVIATION, OPEN_HOLD, DeviationState, state_of
 from safetyplan.calculation.limits.reached_by import ReachedBy
-from safetyplan.calculation.rounding import trim
 from safetyplan.establishments.access import WRITERS, require_role
 from safetyplan.establishments.models import Establishment, Person, Role
-from safetyplan.integrity import canonical, clock, index, ledger
+from safetyplan.integrity import clock, index, ledger
 from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.models import SignatureProof
 from safetyplan.integrity.refusals import BadInput, Refused
 from safetyplan.integrity.signatures import sign
-from safetyplan.integrity.typed_values import check_observed, clean, mass, reason, whole_number
+from safetyplan.integrity.typed_values import check_observed, clean, mass, reason, volume, whole_number
 from safetyplan.plans.document import Control, Plan
-
-HEAT = "heat"
-METHODS = (HEAT, "other")
-
-
-@dataclass(frozen=True)
-class Line:
-    """One line of a disposition as typed."""
-
-    outcome: str
-    pieces: str
-    mass: str
-    method: str = ""
-    note: str = ""
 
 
 def open_deviation(
@@ -56,22 +38,34 @@ def open_deviation(
     establishment: Establishment,
     by: Person | None,
     cause: Cause,
-    plan: Plan,
+    plan: Plan | None,
     control: Control | None,
     description: str,
     slot: str = "",
     lot: Lot | None = None,
+    lots: Sequence[Lot] = (),
+    why_lots: str = "",
+    hold_required: bool | None = None,
+    held_what: str = "",
+    keeps: str | None = None,
     reading_id: UUID | None = None,
     event: LotEvent | None = None,
     limit_words: str = "",
     claim: Claim | None = None,
 ) -> Deviation:
-    """Open a deviation; `by` None is the clock. A lot's critical or operational control requires a hold."""
+    """Open a deviation; `by` None is the clock. A lot's critical or operational control requires a hold.
+
+    lots: the lots it concerns when they are several; why_lots: why these. hold_required: not by that rule.
+    held_what: what has to be held that is no lot, such as "milk of tank 2"; counted in litres. keeps: what
+    heating again does not remove, instead of what the plan says of the control.
+    """
+    further = list({one.pk: one for one in lots if lot is None or one.pk != lot.pk}.values())
+    if lot is None and len(further) == 1 and not held_what:
+        lot, further = further[0], []
+    holds = _holds(control, cause) if hold_required is None else hold_required
     with transaction.atomic():
         ledger.lock(establishment)
         number = Deviation.objects.of(establishment).count() + 1
-        critical = control is None or control.rank in ("ccp", "oprp")
-        keeps = not_reheatable(plan, control)
         deviation = Deviation(
             number=number,
             cause=cause,
@@ -84,22 +78,75 @@ def open_deviation(
             event=event,
             description=description,
             limit_words=limit_words,
-            hold_required=lot is not None and critical and cause != Cause.LEFT_ON_HOLD,
-            not_reheatable=keeps[:300],
+            hold_required=holds and bool(lot or further or held_what),
+            not_reheatable=(not_reheatable(plan, control) if keeps is None else keeps)[:300],
+            held_what=clean(held_what, most=300),
         )
         ledger.append(
             kind=kinds.DEVIATION, row=deviation, establishment=establishment, author=by, claim=claim
         )
-        lot_id = lot.pk if lot else None
-        index.add(establishment, OPEN_DEVIATION, deviation.pk, lot_id)
-        if deviation.hold_required:
-            index.add(establishment, OPEN_HOLD, deviation.pk, lot_id)
+        index.add(establishment, OPEN_DEVIATION, deviation.pk, lot.pk if lot else None)
+        if deviation.hold_required and (lot or held_what):
+            index.add(establishment, OPEN_HOLD, deviation.pk, lot.pk if lot else None)
+        for one in further:
+            _affect(establishment, by, deviation, one, why_lots or description, hold_required=holds)
     return deviation
 
 
-def not_reheatable(plan: Plan, control: Control | None) -> str:
+def _holds(control: Control | None, cause: str) -> bool:
+    critical = control is None or control.rank in ("ccp", "oprp")
+    return critical and cause != Cause.LEFT_ON_HOLD
+
+
+def _affect(
+    establishment: Establishment,
+    by: Person | None,
+    deviation: Deviation,
+    lot: Lot,
+    why: str,
+    *,
+    hold_required: bool,
+    claim: Claim | None = None,
+) -> AffectedLot:
+    row = AffectedLot(deviation=deviation, lot=lot, hold_required=hold_required, reason=shorten(why, 500))
+    ledger.append(kind=kinds.AFFECTED_LOT, row=row, establishment=establishment, author=by, claim=claim)
+    index.add(establishment, OPEN_DEVIATION, deviation.pk, lot.pk)
+    if hold_required:
+        index.add(establishment, OPEN_HOLD, deviation.pk, lot.pk)
+    return row
+
+
+def shorten(text: str, most: int) -> str:
+    """Keep the beginning of a text that is too long for its column, marked as such."""
+    return text if len(text) <= most else f"{text[: most - 1]}…"
+
+
+def add_affected_lot(
+    *,
+    establishment: Establishment,
+    by: Person,
+    deviation: Deviation,
+    lot: Lot,
+    why: str,
+    hold_required: bool | None = None,
+    claim: Claim | None = None,
+) -> AffectedLot:
+    """Name a further lot that an open deviation concerns; it is held like the others, also once it left."""
+    require_role(establishment, by, *WRITERS)
+    because = reason(why)
+    with transaction.atomic():
+        ledger.lock(establishment)
+        state = open_state(establishment, deviation)
+        if state.of(lot) is not None:
+            raise BadInput(_("The deviation concerns lot %(code)s already.") % {"code": lot.code}, part="lot")
+        rule = deviation.rank in ("", "ccp", "oprp") and deviation.cause != Cause.LEFT_ON_HOLD
+        holds = (deviation.hold_required or rule) if hold_required is None else hold_required
+        return _affect(establishment, by, deviation, lot, because, hold_required=holds, claim=claim)
+
+
+def not_reheatable(plan: Plan | None, control: Control | None) -> str:
     """Name what heating again does not remove ('' when the plan says that it removes every hazard)."""
-    if control is None:
+    if control is None or plan is None:
         return _("a problem the plan did not foresee")
     if isinstance(control.limit, ReachedBy):
         return _("toxin formed in a slow vat")
@@ -116,6 +163,8 @@ def open_unforeseen(
     plan: Plan,
     lot: Lot | None,
     description: str,
+    lots: Sequence[Lot] = (),
+    held_what: str = "",
     claim: Claim | None = None,
 ) -> Deviation:
     """Open a deviation that the plan did not foresee."""
@@ -127,6 +176,8 @@ def open_unforeseen(
         plan=plan,
         control=None,
         lot=lot,
+        lots=lots,
+        held_what=held_what,
         description=reason(description, part="description", most=2000),
         claim=claim,
     )
@@ -140,6 +191,19 @@ def open_state(establishment: Establishment, deviation: Deviation) -> DeviationS
     return state
 
 
+def chosen(state: DeviationState, lot: Lot | None) -> Affected:
+    """Give what is meant of what a deviation concerns: a lot that it names, or the only thing there is."""
+    if lot is not None:
+        found = state.of(lot)
+        if found is None:
+            raise BadInput(_("The deviation does not concern this lot."), part="lot")
+        return found
+    itself = [one for one in state.affected if one.lot is None] or state.affected
+    if len(itself) > 1:
+        raise BadInput(_("Choose the lot."), part="lot")
+    return itself[0]
+
+
 def confirm_hold(
     *,
     establishment: Establishment,
@@ -149,36 +213,54 @@ def confirm_hold(
     tag: str,
     pieces: str,
     mass_typed: str,
+    volume_typed: str = "",
+    lot: Lot | None = None,
     held_at: datetime | None = None,
     why: str = "",
     claim: Claim | None = None,
 ) -> HoldConfirmed:
-    """Confirm that the product stands apart: place, tag, pieces counted. A second count gives a reason."""
+    """Confirm that a lot stands apart: place, tag, pieces counted; what is no lot is measured in litres.
+
+    lot: which, where the deviation concerns several. A second count gives a reason.
+    """
     require_role(establishment, by, *WRITERS)
     with transaction.atomic():
         ledger.lock(establishment)
-        state = open_state(establishment, deviation)
-        if state.hold is not None:
+        one = chosen(open_state(establishment, deviation), lot)
+        if one.hold is not None:
             reason(why)
-        if state.dispositions:
+        if one.dispositions:
             raise Refused(_("Part of this hold was disposed of already: the count cannot change now."))
         row = HoldConfirmed(
             deviation=deviation,
+            lot=one.lot,
             place=_needed(place, "place", _("Say where the product stands."), 120),
             tag=_needed(tag, "tag", _("Give the number on the tag."), 30),
-            pieces=whole_number(pieces, part="pieces"),
+            pieces=_count(one, pieces),
             mass_text=mass(mass_typed),
+            volume_text=volume(volume_typed),
             held_at=held_at or clock.now(establishment),
-            supersedes=state.hold,
+            supersedes=one.hold,
             reason=clean(why),
         )
-        if row.pieces == 0 and not row.mass_text:
-            raise BadInput(_("Count the pieces or weigh what is held."), part="pieces")
+        _refuse_empty(one, row)
         check_observed(establishment, row.held_at, None, 24 * 60, why, part="held_at")
         ledger.append(kind=kinds.HOLD, row=row, establishment=establishment, author=by, claim=claim)
-        if not deviation.hold_required:
-            index.add(establishment, OPEN_HOLD, deviation.pk, deviation.lot_id)
+        if not one.hold_required:
+            index.add(establishment, OPEN_HOLD, deviation.pk, one.lot.pk if one.lot else None)
     return row
+
+
+def _count(one: Affected, pieces: str) -> int:
+    """Read the pieces counted; what is no lot need not come in pieces."""
+    return whole_number(pieces if one.lot or pieces.strip() else "0", part="pieces")
+
+
+def _refuse_empty(one: Affected, row: HoldConfirmed) -> None:
+    if one.lot is not None and row.volume_text:
+        raise BadInput(_("A lot is counted in pieces and weighed, not measured in litres."), part="volume")
+    if row.pieces == 0 and not row.mass_text and not row.volume_text:
+        raise BadInput(_("Count the pieces or weigh what is held."), part="pieces")
 
 
 def _needed(text: str, part: str, message: str, most: int) -> str:
@@ -239,97 +321,6 @@ def evaluate(
     return row
 
 
-def dispose(
-    *,
-    establishment: Establishment,
-    proof: SignatureProof,
-    deviation: Deviation,
-    lines: Sequence[Line],
-    note: str = "",
-    claim: Claim | None = None,
-) -> Disposition:
-    """Sign what becomes of the product on hold; pieces and kilograms may not exceed what is held."""
-    require_role(establishment, proof.person, Role.RESPONSIBLE)
-    with transaction.atomic():
-        ledger.lock(establishment)
-        state = open_state(establishment, deviation)
-        if state.hold is None:
-            raise Refused(_("Nothing is confirmed on hold: confirm the hold first."))
-        if not state.evaluations:
-            raise Refused(_("The product was not evaluated yet: a qualified individual does that first."))
-        if not lines:
-            raise BadInput(_("Say what becomes of the product on hold."), part="lines")
-        read = [_line(deviation, line, number) for number, line in enumerate(lines, start=1)]
-        pieces = sum(int(line["pieces"]) for line in read)
-        weight = sum((Decimal(line["mass"]) for line in read), Decimal(0))
-        _refuse_excess(state, pieces, weight)
-        row = Disposition(
-            deviation=deviation,
-            lot_id=deviation.lot_id,
-            lines=canonical.dumps(read).decode(),
-            pieces=pieces,
-            mass_text=trim(weight),
-            note=clean(note, most=1000),
-        )
-        signer = sign(
-            row,
-            establishment=establishment,
-            proof=proof,
-            meaning=_("Decides the disposition of held product"),
-        )
-        ledger.append(
-            kind=kinds.DISPOSITION, row=row, establishment=establishment, author=signer, claim=claim
-        )
-    return row
-
-
-def _line(deviation: Deviation, line: Line, number: int) -> dict[str, Any]:
-    part = f"line{number}"
-    if line.outcome not in Outcome.values:
-        raise BadInput(_("Choose what becomes of it."), part=part)
-    pieces = whole_number(line.pieces or "0", part=part)
-    weight = mass(line.mass, part=part) or "0"
-    if pieces == 0 and Decimal(weight) == 0:
-        raise BadInput(_("Give the pieces and the weight of each line."), part=part)
-    if line.outcome == Outcome.REWORK:
-        if line.method not in METHODS:
-            raise BadInput(_("Say whether the rework heats the product."), part=part)
-        if line.method == HEAT and deviation.not_reheatable:
-            raise Refused(
-                _("Rework by heat is refused: heating does not remove %(what)s.")
-                % {"what": deviation.not_reheatable},
-                part=part,
-            )
-    return {
-        "outcome": line.outcome,
-        "pieces": pieces,
-        "mass": weight,
-        "method": line.method if line.outcome == Outcome.REWORK else "",
-        "note": clean(line.note, part=part),
-    }
-
-
-def _refuse_excess(state: DeviationState, pieces: int, weight: Decimal) -> None:
-    left, left_mass = state.left.pieces, state.left.mass
-    weighed = state.held.mass > 0
-    if pieces > left or (weighed and weight > left_mass):
-        raise BadInput(
-            _(
-                "These lines add up to %(pieces)d pieces and %(mass)s kg; "
-                "on hold are %(left)d pieces and %(kg)s kg."
-            )
-            % {"pieces": pieces, "mass": trim(weight), "left": left, "kg": trim(left_mass)},
-            part="lines",
-        )
-    counted = state.held.pieces > 0
-    if weighed and counted and (pieces == left) != (weight == left_mass):
-        raise BadInput(
-            _("Pieces and weight do not add up together: left would be %(pieces)d pieces and %(kg)s kg.")
-            % {"pieces": left - pieces, "kg": trim(left_mass - weight)},
-            part="lines",
-        )
-
-
 def find_cause(
     *,
     establishment: Establishment,
@@ -373,7 +364,7 @@ def decide_recall(
     with transaction.atomic():
         ledger.lock(establishment)
         state = open_state(establishment, deviation)
-        if state.recall is not None:
+        if state.recall is not None and not state.recall_missing:
             raise Refused(_("The recall was decided already."))
         row = RecallDecision(deviation=deviation, recall=recall, reason=reason(why, most=2000))
         signer = sign(row, establishment=establishment, proof=proof, meaning=_("Decides on a recall"))

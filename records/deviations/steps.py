@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, cast
+from uuid import UUID
 
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
@@ -13,13 +14,16 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
-from records.deviations import services
+from records.batches.models import Lot
+from records.batches.queries import lots
+from records.deviations import disposing, services
+from records.deviations.affected import lines_of
 from records.deviations.closing import close_deviation
 from records.deviations.files import attach_file
 from records.deviations.forms import UNITS
 from records.deviations.models import Deviation, Outcome
 from records.deviations.page import control_of
-from records.deviations.queries import DeviationState, lines_of, state_of
+from records.deviations.queries import DeviationState, state_of
 from safetyplan.calculation.times import parse_local
 from safetyplan.establishments.models import Establishment, Person
 from safetyplan.establishments.queries import zone_of
@@ -31,7 +35,7 @@ from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.models import SignatureProof
 from safetyplan.integrity.refusals import BadInput, Refused
 from safetyplan.integrity.signatures import prove
-from safetyplan.integrity.typed_values import in_words, mass, whole_number
+from safetyplan.integrity.typed_values import in_words, mass, volume, whole_number
 
 Act = Callable[["Work", Typed], object]
 
@@ -99,11 +103,34 @@ def yes(typed: Typed, name: str) -> bool:
     return typed[name] == "yes"
 
 
+def lot_of(work: Work, typed: Typed) -> Lot | None:
+    """Give the lot that a form is about; None where it is asked for no lot."""
+    key, state = typed.get("lot", ""), work.state()
+    if not key and len(state.affected) > 1:
+        raise BadInput(_("Choose the lot."), part="lot")
+    found = next((one for one in state.affected if not key or one.key == key), None)
+    if found is None:
+        raise BadInput(_("The deviation does not concern this lot."), part="lot")
+    return found.lot
+
+
+def affected(work: Work, typed: Typed) -> object:
+    """Name a further lot that the deviation concerns."""
+    key = typed.get("lot", "")
+    found = lots(work.establishment).filter(pk=UUID(key)).first() if key else None
+    if found is None:
+        raise BadInput(_("Choose the lot."), part="lot")
+    claim = work.claim("affected_lot", typed)
+    return services.add_affected_lot(**work.common(), lot=found, why=typed.get("why", ""), claim=claim)
+
+
 def hold(work: Work, typed: Typed) -> object:
     """Confirm the hold."""
     why = typed.get("why", "")
     return services.confirm_hold(
         **work.common(),
+        lot=lot_of(work, typed),
+        volume_typed=typed.get("volume", ""),
         place=typed.get("place", ""),
         tag=typed.get("tag", ""),
         pieces=typed.get("pieces", ""),
@@ -157,8 +184,9 @@ def cause(work: Work, typed: Typed) -> object:
 
 def recall(work: Work, typed: Typed) -> object:
     """Sign the recall decision; sent twice, it is signed once."""
-    decided = work.state().recall
-    if decided is not None and decided.author_id == work.person.pk:
+    state = work.state()
+    decided = state.recall
+    if decided is not None and decided.author_id == work.person.pk and not state.recall_missing:
         return None
     return services.decide_recall(**work.signed(), recall=yes(typed, "recall"), why=typed.get("why", ""))
 
@@ -188,15 +216,16 @@ def attach(work: Work, typed: Typed) -> object:
     return attach_file(**work.common(), name=upload.name or "", content=content)
 
 
-def typed_lines(typed: Typed) -> list[tuple[Outcome, services.Line]]:
+def typed_lines(typed: Typed) -> list[tuple[Outcome, disposing.Line]]:
     """Give the lines of a disposition in which something was typed."""
     found = []
     for outcome in Outcome:
         pieces = typed.get(f"pieces_{outcome}", "").strip()
         weight = typed.get(f"mass_{outcome}", "").strip()
-        if pieces or weight:
+        litres = typed.get(f"volume_{outcome}", "").strip()
+        if pieces or weight or litres:
             method = typed.get("rework_method", "") if outcome == Outcome.REWORK else ""
-            found.append((outcome, services.Line(outcome, pieces, weight, method)))
+            found.append((outcome, disposing.Line(outcome, pieces, weight, method, volume=litres)))
     return found
 
 
@@ -207,15 +236,18 @@ def dispose(work: Work, typed: Typed) -> object:
         raise BadInput(_("Give the pieces and the weight of at least one line."), part="lines")
     state = work.state()
     if str(len(state.dispositions)) != typed.get("seen"):
-        if _sent_twice(work, state, lines):
+        if _sent_twice(work, state, lines, lot_of(work, typed)):
             return None
         raise Refused(_("Somebody signed a disposition meanwhile. Look at what is left, then sign again."))
-    return _signed_lines(work, lines, typed.get("note", ""))
+    return _signed_lines(work, lines, lot_of(work, typed), typed.get("note", ""))
 
 
-def _signed_lines(work: Work, lines: list[tuple[Outcome, services.Line]], note: str) -> object:
+def _signed_lines(
+    work: Work, lines: list[tuple[Outcome, disposing.Line]], lot: Lot | None, note: str
+) -> object:
+    chosen = [line for _outcome, line in lines]
     try:
-        return services.dispose(**work.signed(), lines=[line for _outcome, line in lines], note=note)
+        return disposing.dispose(**work.signed(), lines=chosen, lot=lot, note=note)
     except Refused as refusal:
         for number, (outcome, line) in enumerate(lines, start=1):
             if refusal.part == f"line{number}":
@@ -223,19 +255,22 @@ def _signed_lines(work: Work, lines: list[tuple[Outcome, services.Line]], note: 
         raise
 
 
-def _field_of(outcome: Outcome, line: services.Line) -> str:
+def _field_of(outcome: Outcome, line: disposing.Line) -> str:
     """Name the field that a refused line's message stands at."""
     try:
         whole_number(line.pieces or "0", part="pieces")
         mass(line.mass, part="mass")
+        volume(line.volume, part="volume")
     except BadInput as refusal:
         return f"{refusal.part}_{outcome}"
     return "rework_method" if outcome == Outcome.REWORK else f"pieces_{outcome}"
 
 
-def _sent_twice(work: Work, state: DeviationState, lines: list[tuple[Outcome, services.Line]]) -> bool:
+def _sent_twice(
+    work: Work, state: DeviationState, lines: list[tuple[Outcome, disposing.Line]], lot: Lot | None
+) -> bool:
     newest = state.dispositions[-1] if state.dispositions else None
-    if newest is None or newest.author_id != work.person.pk:
+    if newest is None or newest.author_id != work.person.pk or newest.lot_id != (lot.pk if lot else None):
         return False
     signed = [(line["outcome"], str(line["pieces"])) for line in lines_of(newest)]
     return signed == [(str(outcome), line.pieces or "0") for outcome, line in lines]
@@ -252,6 +287,7 @@ class Task:
 
 
 TASKS: Mapping[str, Task] = {
+    "lot": Task(affected, lazy("The lot is named: it goes on hold too."), {"reason": "why"}, claimed=True),
     "hold": Task(
         hold,
         lazy("The hold is confirmed."),

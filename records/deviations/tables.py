@@ -15,7 +15,7 @@ class DeviationTable(tables.Table):  # type: ignore[misc]
 
     number = tables.Column(verbose_name=_("No."))
     opened = tables.Column(verbose_name=_("Opened"))
-    lot = tables.Column(verbose_name=_("Lot"), attrs={"td": {"class": "lot"}})
+    lot = tables.Column(verbose_name=_("Lots"), attrs={"td": {"class": "lots"}})
     what = tables.Column(verbose_name=_("What happened"))
     summary = tables.Column(verbose_name=_("State"))
     missing = tables.Column(verbose_name=_("Still missing"))

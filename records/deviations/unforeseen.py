@@ -53,4 +53,5 @@ def open_once(establishment: Establishment, by: Person, typed: dict[str, Any]) -
             plan=_plan(establishment, lot),
             lot=lot,
             description=typed["description"],
+            held_what=typed.get("held_what", ""),
         )

@@ -10,6 +10,7 @@ urlpatterns = [
     path("<slug:slug>/deviations/", views.deviations, name="deviations"),
     path("<slug:slug>/deviations/new/", views.deviation_new, name="deviation_new"),
     path(ONE, views.deviation, name="deviation"),
+    path(f"{ONE}lot/", views.deviation_lot, name="deviation_lot"),
     path(f"{ONE}hold/", views.deviation_hold, name="deviation_hold"),
     path(f"{ONE}action/", views.deviation_action, name="deviation_action"),
     path(f"{ONE}evaluate/", views.deviation_evaluate, name="deviation_evaluate"),

@@ -18,7 +18,8 @@ from records.deviations import steps
 from records.deviations.forms import NewDeviationForm
 from records.deviations.listing import listing
 from records.deviations.models import Deviation, FileAttached
-from records.deviations.page import FORMS, RIGHTS, Viewer, deviation_page
+from records.deviations.page import RIGHTS, Viewer, deviation_page, form_of
+from records.deviations.queries import state_of
 from records.deviations.tables import DeviationTable
 from records.deviations.unforeseen import lot_choices, open_once
 from safetyplan.establishments.access import WRITERS, get_establishment
@@ -76,7 +77,7 @@ def _step(request: HttpRequest, slug: str, pk: UUID, name: str) -> HttpResponse:
     """Carry out one step, or show the page again with what was typed and why it is refused."""
     establishment = get_establishment(request, slug, *RIGHTS[name])
     found = _find(establishment, pk)
-    form = FORMS[name](request.POST, request.FILES, auto_id=f"{name}_%s")
+    form = form_of(name, establishment, state_of(establishment, found), request.POST, request.FILES)
     typed = typed_by(request)
     try:
         check_form(form)
@@ -89,6 +90,13 @@ def _step(request: HttpRequest, slug: str, pk: UUID, name: str) -> HttpResponse:
         return _page(request, establishment, found, {name: form}, refusal.status)
     messages.success(request, str(steps.TASKS[name].done))
     return redirect(f"{reverse('deviation', args=[slug, pk])}#{name}")
+
+
+@login_required
+@require_POST
+def deviation_lot(request: HttpRequest, slug: str, pk: UUID) -> HttpResponse:
+    """Name a further lot."""
+    return _step(request, slug, pk, "lot")
 
 
 @login_required

@@ -12,7 +12,7 @@ from records.deviations.queries import state_of
 from records.inspection import blank_sheet, day_print, lot_print, plan_print
 from records.inspection.frame import Frame
 from records.inspection.models import PrintIssue
-from records.inspection.queries import version_printed
+from records.inspection.queries import tag_subject, version_printed
 from safetyplan.printing.hold_tag import Tag, render_tag
 from safetyplan.printing.render import render
 
@@ -36,25 +36,25 @@ def render_issue(issue: PrintIssue) -> bytes:
             number, _slash, code = issue.subject.partition("/")
             version = version_printed(issue.establishment, number)
             return render(blank_sheet.document(frame, version, code))
-        deviation = (
-            Deviation.objects.of(issue.establishment).select_related("lot").get(pk=UUID(issue.subject))
-        )
-        return render_tag(tag(frame, deviation))
+        return render_tag(tag(frame, *tag_subject(issue.establishment, issue.subject)))
 
 
-def tag(frame: Frame, deviation: Deviation) -> Tag:
+def tag(frame: Frame, deviation: Deviation, lot: Lot | None) -> Tag:
     """Compose the tag of a hold; what is not confirmed yet stays to be filled in by hand."""
-    hold = state_of(frame.establishment, deviation, frame.as_of).hold
-    lot = deviation.lot
+    state = state_of(frame.establishment, deviation, frame.as_of)
+    one = (state.of(lot) if lot else None) or state.affected[0]
+    hold, lot = one.hold, one.lot
     return Tag(
         establishment=frame.details.name,
         address=frame.details.address,
         tag_number=hold.tag if hold else "",
-        lot_code=lot.code if lot else "",
+        lot_code=lot.code if lot else one.what,
+        lot_label=_("Lot") if lot else _("What"),
         product=lot.product_name if lot else deviation.control_name,
         place=hold.place if hold else "",
         pieces=str(hold.pieces) if hold else "",
         kilograms=hold.mass_text if hold else "",
+        litres=(hold.volume_text or "") if hold else "",
         deviation_number=str(deviation.number),
         reason=deviation.description,
         held_at=frame.time(hold.held_at) if hold else "",

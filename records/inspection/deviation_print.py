@@ -6,8 +6,9 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from records.deviations.affected import Affected, lines_of, quantity
 from records.deviations.models import CalculationAttached, Cause, Disposition, Outcome
-from records.deviations.queries import DeviationState, lines_of
+from records.deviations.queries import DeviationState
 from records.inspection.frame import Frame
 from records.inspection.telling import joined
 from safetyplan.calculation.rounding import trim
@@ -36,30 +37,63 @@ def deviation_blocks(frame: Frame, state: DeviationState) -> list[Block]:
             (
                 (_("Opened"), f"{frame.time(d.recorded_at)}, {frame.name(d.author_id)}"),
                 (_("Control"), f"{d.control} {d.control_name}" if d.control else "–"),
-                (_("Lot"), d.lot.code if d.lot else "–"),
-                (_("Hold"), _hold_words(state)),
+                (_("Lots"), ", ".join(one.name for one in state.affected if one.lot or one.what) or "–"),
+                *([(_("Hold"), hold_words(state.affected[0], state))] if len(state.affected) == 1 else []),
             )
         ),
         Text(d.description),
     ]
     if d.limit_words:
         begin.append(Text(_("Judged by: %(words)s") % {"words": d.limit_words}, "small"))
-    return [KeepTogether(tuple(begin)), _step_grid(frame, state), *_signatures(frame, state)]
+    lots = [lot_grid(state)] if len(state.affected) > 1 else []
+    return [KeepTogether(tuple(begin)), *lots, _step_grid(frame, state), *_signatures(frame, state)]
 
 
-def _hold_words(state: DeviationState) -> str:
-    if state.hold is not None:
-        return _("confirmed, tag %(tag)s, %(place)s") % {"tag": state.hold.tag, "place": state.hold.place}
-    if not state.deviation.hold_required:
+def hold_words(one: Affected, state: DeviationState) -> str:
+    """Say whether a lot, or what is held that is no lot, stands apart."""
+    if one.hold is not None:
+        return _("confirmed, tag %(tag)s, %(place)s") % {"tag": one.hold.tag, "place": one.hold.place}
+    if not one.hold_required:
         return _("not required")
+    if one.all_left:
+        return _("nothing of it is here any more")
     return _("REQUIRED, NOT CONFIRMED") if state.is_open else _("required, not confirmed")
+
+
+def lot_grid(state: DeviationState) -> Grid:
+    """Tell lot by lot what became of it, with the sum in the last row."""
+    columns = (
+        Column(_("Lot"), share=18),
+        Column(_("Why"), share=26),
+        Column(_("Had left"), share=9, align="right"),
+        Column(_("Hold"), share=20),
+        Column(_("On hold"), share=14),
+        Column(_("Disposed of"), share=14),
+        Column(_("Left to decide"), share=14),
+    )
+    rows = [
+        (
+            one.name,
+            one.named.reason if one.named else "",
+            str(one.sent or "–"),
+            hold_words(one, state),
+            quantity(one.held) if one.hold else "–",
+            quantity(one.disposed) if one.dispositions else "–",
+            quantity(one.left, litres=one.in_litres) if one.hold else "–",
+        )
+        for one in state.affected
+    ]
+    sent = str(sum(one.sent for one in state.affected) or "–")
+    amounts = (quantity(state.held), quantity(state.disposed), quantity(state.left))
+    together = Row(tuple(Cell(text, strong=True) for text in (_("Together"), "", sent, "", *amounts)))
+    return Grid(columns, (*(Row(tuple(Cell(text) for text in row)) for row in rows), together))
 
 
 def _signatures(frame: Frame, state: DeviationState) -> Iterator[Block]:
     for disposition in state.dispositions:
         yield frame.signature(disposition)
-    if state.recall is not None:
-        yield frame.signature(state.recall)
+    for recall in state.recalls:
+        yield frame.signature(recall)
     if state.closure is not None:
         yield frame.signature(state.closure, self_reviewed=state.closure.self_reviewed)
     else:
@@ -90,8 +124,13 @@ def _step_grid(frame: Frame, state: DeviationState) -> Grid:
     )
 
 
+def of_lot(state: DeviationState, name: str, words: str) -> str:
+    """Begin with the lot where the deviation concerns several."""
+    return f"{name}: {words}" if len(state.affected) > 1 and name else words
+
+
 def _steps(state: DeviationState) -> Iterator[Step]:
-    for hold in state.holds:
+    for name, hold in [(one.name, hold) for one in state.affected for hold in one.holds]:
         words = _("%(pieces)d pieces, %(kg)s kg at %(place)s, tag %(tag)s. %(why)s") % {
             "pieces": hold.pieces,
             "kg": hold.mass_text or "–",
@@ -99,7 +138,17 @@ def _steps(state: DeviationState) -> Iterator[Step]:
             "tag": hold.tag,
             "why": hold.reason,
         }
-        yield hold, _("hold confirmed"), words.strip()
+        if hold.volume_text:
+            words = _("%(litres)s L at %(place)s, tag %(tag)s. %(why)s") % {
+                "litres": hold.volume_text,
+                "place": hold.place,
+                "tag": hold.tag,
+                "why": hold.reason,
+            }
+        yield hold, _("hold confirmed"), of_lot(state, name, words.strip())
+    for one in state.affected:
+        if one.named and one.named.recorded_at != state.deviation.recorded_at:
+            yield one.named, _("lot named"), of_lot(state, one.name, one.named.reason)
     for action in state.actions:
         yield action, _("corrective action"), action.text
     for evaluation in state.evaluations:
@@ -115,7 +164,8 @@ def _steps(state: DeviationState) -> Iterator[Step]:
     for calculation in state.calculations:
         yield calculation, _("calculation attached"), calculation_words(calculation)
     for disposition in state.dispositions:
-        yield disposition, _("disposition"), disposition_words(disposition)
+        lot = disposition.lot.code if disposition.lot else state.deviation.held_what or ""
+        yield disposition, _("disposition"), of_lot(state, lot, disposition_words(disposition))
     yield from _conclusions(state)
 
 
@@ -132,9 +182,9 @@ def _conclusions(state: DeviationState) -> Iterator[Step]:
             "plan": cause.reanalysis_reason,
         }
         yield cause, _("cause found"), words
-    if state.recall is not None:
-        decided = _("Recall") if state.recall.recall else _("No recall")
-        yield state.recall, _("recall decision"), f"{decided}: {state.recall.reason}"
+    for recall in state.recalls:
+        decided = _("Recall") if recall.recall else _("No recall")
+        yield recall, _("recall decision"), f"{decided}: {recall.reason}"
     if state.closure is not None:
         step = _("recording error") if state.closure.recording_error else _("closed")
         yield state.closure, step, state.closure.reason
@@ -175,6 +225,7 @@ def disposition_words(disposition: Disposition) -> str:
                     "pieces": int(line["pieces"]),
                     "kg": line["mass"],
                 },
+                f"{line['volume']} L" if line.get("volume") else "",
                 methods.get(line.get("method", ""), ""),
                 line["note"],
             ]
@@ -185,4 +236,6 @@ def disposition_words(disposition: Disposition) -> str:
         "pieces": sum(int(line["pieces"]) for line in lines),
         "kg": trim(sum((Decimal(line["mass"]) for line in lines), Decimal(0))),
     }
+    if disposition.volume_text:
+        together = f"{together}, {disposition.volume_text} L"
     return "\n".join([*words, together, *([disposition.note] if disposition.note else [])])

@@ -13,7 +13,7 @@ from records.inspection import kinds
 from records.inspection.compose import TEMPLATE_VERSION, render_issue
 from records.inspection.models import PrintIssue, PrintKept
 from records.inspection.plan_given import first_moment
-from records.inspection.queries import version_printed
+from records.inspection.queries import tag_subject, version_printed
 from safetyplan.establishments.access import WRITERS, require_role
 from safetyplan.establishments.localtime import freeze
 from safetyplan.establishments.models import Establishment, Person, Role
@@ -35,8 +35,9 @@ SUBJECT_MOST = 60
 def issue_print(*, establishment: Establishment, by: Person, what: str, subject: str) -> PrintIssue:
     """Issue a print: seal, record the issue, render, keep the bytes.
 
-    The subject is the identity of a lot or of a deviation, a day, the number of a version of the plan, or
-    for a blank sheet that number and the code of a control, "3/CCP1".
+    The subject is the identity of a lot or of a deviation, a day, the number of a version of the plan, for a
+    blank sheet that number and the code of a control, "3/CCP1", for the tag of one of several lots the number
+    of the deviation and the identity of the lot.
     """
     require_role(establishment, by, *WRITERS, Role.ADMINISTRATOR)
     with transaction.atomic():
@@ -72,7 +73,7 @@ def _start(establishment: Establishment, what: str, subject: str) -> datetime:
             lot: Lot = Lot.objects.of(establishment).get(pk=UUID(subject))
             return lot.started_at
         if what == TAG:
-            deviation: Deviation = Deviation.objects.of(establishment).get(pk=UUID(subject))
+            deviation, _lot = tag_subject(establishment, subject)
             return deviation.recorded_at
         if what == DAY:
             return datetime.fromisoformat(subject).replace(tzinfo=UTC)

@@ -131,8 +131,7 @@ def subjects(establishment: Establishment, shown: list[PrintIssue]) -> dict[Any,
     """Name what each issue prints, in a constant number of queries."""
     ids = {what: [i.subject for i in shown if i.what == what] for what in (LOT, TAG)}
     codes = {str(k): v for k, v in _lots_by_id(establishment, ids[LOT])}
-    numbers = Deviation.objects.of(establishment).filter(pk__in=ids[TAG]).values_list("pk", "number")
-    tags = {str(pk): number for pk, number in numbers}
+    tags = _tags(establishment, ids[TAG])
     words = {}
     for issue in shown:
         if issue.what == LOT:
@@ -148,6 +147,16 @@ def subjects(establishment: Establishment, shown: list[PrintIssue]) -> dict[Any,
         else:
             words[issue.pk] = _("Day %(day)s") % {"day": issue.subject}
     return words
+
+
+def _tags(establishment: Establishment, subjects: list[str]) -> dict[str, str]:
+    """Name the hold tags: the deviation's number, and the lot where it is one of several."""
+    pairs = {subject: subject.split("/", 1) for subject in subjects if "/" in subject}
+    alone = [subject for subject in subjects if subject not in pairs]
+    numbers = Deviation.objects.of(establishment).filter(pk__in=alone).values_list("pk", "number")
+    codes = {str(pk): code for pk, code in _lots_by_id(establishment, [lot for _n, lot in pairs.values()])}
+    named = {subject: f"{number}, {codes.get(lot, '?')}" for subject, (number, lot) in pairs.items()}
+    return {**{str(pk): str(number) for pk, number in numbers}, **named}
 
 
 def _lots_by_id(establishment: Establishment, ids: list[str]) -> Any:

@@ -21,10 +21,9 @@ from records.checks.due import SlotState, lot_states
 from records.checks.missed import open_missed
 from records.checks.rejudging import Second, judge_again_by, judges_alike, second_judgements
 from records.checks.tick import tick
+from records.deviations.affected import GONE, disposed_of
 from records.deviations.models import Deviation, Disposition
-from records.deviations.queries import disposed_of
 from records.signoff.models import LotRelease
-from records.signoff.release import GONE
 from safetyplan.establishments.access import require_role
 from safetyplan.establishments.models import Establishment, Role
 from safetyplan.integrity import canonical, clock, ledger
@@ -66,9 +65,8 @@ class Applied:
 
 def _gone_by_lot(establishment: Establishment, ids: Sequence[UUID]) -> dict[Any, int]:
     found: dict[Any, list[Disposition]] = defaultdict(list)
-    rows = Disposition.objects.of(establishment).filter(deviation__lot__in=ids).select_related("deviation")
-    for row in rows:
-        found[row.deviation.lot_id].append(row)
+    for row in Disposition.objects.of(establishment).filter(lot__in=ids):
+        found[row.lot_id].append(row)
     return {lot: disposed_of(dispositions, GONE).pieces for lot, dispositions in found.items()}
 
 

@@ -142,6 +142,7 @@ def _deviations(establishment: Establishment, sheet: DaySheet) -> list[dict[str,
             "description": state.deviation.description,
             "summary": summary(state),
             "missing": missing_words(state.missing()) if state.is_open else [],
+            "lots": [lot.code for lot in state.lots],
         }
         for state in states(establishment, sheet.deviations)
     ]

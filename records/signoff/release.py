@@ -12,8 +12,9 @@ from records.batches.models import Dispatch, Lot
 from records.batches.queries import NOTHING, OPEN_LOT, Quantity, effective_events, made, version_of
 from records.checks.due import SlotState, lot_states
 from records.checks.tick import tick
+from records.deviations.affected import GONE, Affected, disposed_of
 from records.deviations.models import Cause, Deviation, Outcome
-from records.deviations.queries import DeviationState, deviations, disposed_of, states
+from records.deviations.queries import DeviationState, concerning, states
 from records.deviations.services import open_deviation
 from records.signoff.kinds import DISPATCH, LOT_RELEASE
 from records.signoff.models import LotRelease
@@ -27,8 +28,6 @@ from safetyplan.integrity.models import SignatureProof
 from safetyplan.integrity.refusals import BadInput, Refused
 from safetyplan.integrity.signatures import sign
 from safetyplan.integrity.typed_values import check_observed, clean, mass, whole_number
-
-GONE = (Outcome.REWORK, Outcome.DIVERT, Outcome.DESTROY, Outcome.USED_FOR_TEST, Outcome.RETURNED)
 
 
 @dataclass(frozen=True)
@@ -66,7 +65,12 @@ def _sum(rows: Any) -> Quantity:
 
 def lot_deviations(establishment: Establishment, lot: Lot, as_of: int | None = None) -> list[DeviationState]:
     """Give every deviation of a lot with its state."""
-    return states(establishment, deviations(establishment, as_of).filter(lot=lot), as_of)
+    return states(establishment, concerning(establishment, lot, as_of), as_of)
+
+
+def _of(found: list[DeviationState], lot: Lot) -> list[Affected]:
+    """Give what each deviation says of the lot, and nothing of the others that it concerns."""
+    return [one for state in found if (one := state.of(lot)) is not None]
 
 
 def balance(establishment: Establishment, lot: Lot, as_of: int | None = None) -> Balance:
@@ -74,7 +78,7 @@ def balance(establishment: Establishment, lot: Lot, as_of: int | None = None) ->
     found = lot_deviations(establishment, lot, as_of)
     return Balance(
         made=made(effective_events(establishment, [lot.pk], as_of)),
-        gone=disposed_of([d for state in found for d in state.dispositions], GONE),
+        gone=disposed_of([d for one in _of(found, lot) for d in one.dispositions], GONE),
         released=_sum(releases(establishment, lot, as_of)),
         dispatched=_sum(dispatches(establishment, lot, as_of)),
     )
@@ -88,7 +92,7 @@ def hindrances(establishment: Establishment, lot: Lot, now: datetime) -> list[st
     for state in of_lot:
         if state.is_open:
             found.append(_("deviation %(number)d is open") % {"number": state.deviation.number})
-        elif _rules_out_release(state):
+        elif _rules_out_release(state, lot):
             found.append(
                 _("deviation %(number)d: nothing of what was held may be released")
                 % {"number": state.deviation.number}
@@ -102,19 +106,22 @@ def hindrances(establishment: Establishment, lot: Lot, now: datetime) -> list[st
     return found
 
 
-def _rules_out_release(state: DeviationState) -> bool:
-    held = state.deviation.hold_required and not (state.closure and state.closure.recording_error)
-    return held and disposed_of(state.dispositions, [Outcome.RELEASE]) == NOTHING and state.held != NOTHING
+def _rules_out_release(state: DeviationState, lot: Lot) -> bool:
+    one = state.of(lot)
+    if one is None or not one.hold_required or (state.closure and state.closure.recording_error):
+        return False
+    return disposed_of(one.dispositions, [Outcome.RELEASE]) == NOTHING and one.held != NOTHING
 
 
 def _never_held(establishment: Establishment, lot: Lot, of_lot: list[DeviationState]) -> list[str]:
     """Say which hold left part of the lot aside, where the lot was counted by then."""
-    held = sum(state.held.pieces for state in of_lot)
+    held = sum(one.held.pieces for one in _of(of_lot, lot))
     for state in of_lot:
         done = state.closure is not None and not state.closure.recording_error
-        if not done or not state.deviation.hold_required or state.hold is None:
+        one = state.of(lot)
+        if not done or one is None or not one.hold_required or one.hold is None:
             continue
-        then = balance(establishment, lot, as_of=state.hold.entry.sequence)
+        then = balance(establishment, lot, as_of=one.hold.entry.sequence)
         now = made(effective_events(establishment, [lot.pk]))
         if then.made is None or now is None:
             continue

@@ -77,7 +77,7 @@ def _deviation(state: DeviationState, now: datetime) -> dict[str, Any]:
         "pk": deviation.pk,
         "number": deviation.number,
         "what": " ".join(filter(None, (deviation.control, str(Cause(deviation.cause).label)))),
-        "lot": deviation.lot,
+        "lots": [one.name for one in state.affected if one.lot or one.what],
         "summary": summary(state),
         "missing": missing_words(state.missing()),
         "days": (now - deviation.recorded_at).days,

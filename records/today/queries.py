@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from records.batches.models import Lot
-from records.batches.queries import NOTHING, events_by_lot, open_lots, versions_of
+from records.batches.queries import events_by_lot, open_lots, versions_of
 from records.checks.due import SlotState, Status, day_states, lot_states, urgency
 from records.deviations.queries import DeviationState, open_deviations, states
 from records.signoff.models import DaySigned
@@ -92,10 +92,6 @@ def _later(found: Iterable[SlotState], now: datetime) -> list[SlotState]:
     return sorted(chosen, key=urgency)
 
 
-def _on_hold(state: DeviationState) -> bool:
-    return state.deviation.hold_required and (state.hold is None or state.left != NOTHING)
-
-
 def lots_to_record(establishment: Establishment, lots: Sequence[Lot]) -> list[OpenLot]:
     """Give the lots with the events of their plan that are still to be recorded."""
     recorded = events_by_lot(establishment, [lot.pk for lot in lots])
@@ -133,7 +129,7 @@ def today(establishment: Establishment, clock: LocalTime, now: datetime) -> Toda
     lots = open_lots(establishment)
     checks = checks_at(establishment, lots, clock, now)
     open_ones = states(establishment, open_deviations(establishment))
-    holds = [s for s in open_ones if _on_hold(s)]
+    holds = [s for s in open_ones if s.on_hold]
     return Today(
         now=now,
         day=clock.local(now).date(),
@@ -141,8 +137,8 @@ def today(establishment: Establishment, clock: LocalTime, now: datetime) -> Toda
         checks_now=_wanted_now(checks),
         checks_missed=[s for s in _missed(checks) if not s.slot.control.is_ccp],
         checks_later=_later(checks, now),
-        holds=sorted(holds, key=lambda s: (s.hold is not None, -s.deviation.number)),
-        deviations=[s for s in open_ones if not _on_hold(s)],
+        holds=sorted(holds, key=lambda s: (not s.hold_missing, -s.deviation.number)),
+        deviations=[s for s in open_ones if not s.on_hold],
         days=days_to_sign(establishment, clock, now),
         lots=lots_to_record(establishment, lots),
     )

@@ -12,14 +12,15 @@ builders: list[Builder] = []
 
 
 def add(establishment: Establishment, what: str, subject: UUID, lot: UUID | None) -> None:
-    """Note that something is open."""
-    rows = OpenItem.objects.of(establishment)
-    if not rows.filter(what=what, subject=subject).exists():
+    """Note that something is open; what concerns several lots is noted for each of them."""
+    rows = OpenItem.objects.of(establishment).filter(what=what, subject=subject)
+    same = rows.filter(lot__isnull=True) if lot is None else rows.filter(lot=lot)
+    if not same.exists():
         OpenItem.objects.create(establishment=establishment, what=what, subject=subject, lot=lot)
 
 
 def close(establishment: Establishment, what: str, subject: UUID) -> None:
-    """Note that something is no longer open."""
+    """Note that something is no longer open, for any lot."""
     OpenItem.objects.of(establishment).filter(what=what, subject=subject).delete()
 
 

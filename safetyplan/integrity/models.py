@@ -152,7 +152,14 @@ class OpenItem(models.Model):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["establishment", "what", "subject"], name="open_item_once"),
+            models.UniqueConstraint(
+                fields=["establishment", "what", "subject"],
+                condition=models.Q(lot__isnull=True),
+                name="open_item_once",
+            ),
+            models.UniqueConstraint(
+                fields=["establishment", "what", "subject", "lot"], name="open_item_once_per_lot"
+            ),
         ]
         indexes = [models.Index(fields=["establishment", "lot"], name="open_item_by_lot")]
 

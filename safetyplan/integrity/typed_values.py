@@ -94,6 +94,11 @@ def mass(raw: str, *, part: str = "mass", unit: str = "kg") -> str:
     return number(raw, quantity="mass", unit=unit, part=part, confirmed=True).text if raw.strip() else ""
 
 
+def volume(raw: str, *, part: str = "volume", unit: str = "L") -> str:
+    """Read a typed volume; '' when nothing was typed."""
+    return number(raw, quantity="volume", unit=unit, part=part, confirmed=True).text if raw.strip() else ""
+
+
 def check_observed(
     establishment: Establishment,
     observed_at: datetime,

@@ -45,6 +45,8 @@ class Tag:
     foot: Foot
     demonstration: bool = False
     language: str = "en"
+    litres: str = ""
+    lot_label: str = ""
 
 
 def render_tag(tag: Tag) -> bytes:
@@ -99,7 +101,11 @@ def _what(tag: Tag) -> list[Strip]:
     lot = Strip(
         _ROOM,
         (
-            Slot(0, 40, (Line("", lot_size * 0.45), *set_lines(gettext("Lot"), 40, 13, most=1))),
+            Slot(
+                0,
+                40,
+                (Line("", lot_size * 0.45), *set_lines(tag.lot_label or gettext("Lot"), 40, 13, most=1)),
+            ),
             Slot(44, _ROOM - 44, set_lines(tag.lot_code, _ROOM - 44, lot_size, bold=True, most=2)),
         ),
         Look(above=1, pad_top=0, pad_bottom=0),
@@ -121,7 +127,7 @@ def _facts(tag: Tag) -> list[Strip]:
     quarter = _ROOM / 4
     counts = (
         (gettext("Tag"), tag.tag_number),
-        (gettext("Pieces"), tag.pieces),
+        (gettext("L"), tag.litres) if tag.litres else (gettext("Pieces"), tag.pieces),
         (gettext("kg"), tag.kilograms),
         (gettext("Deviation"), tag.deviation_number),
     )

@@ -1,7 +1,8 @@
 """The main story through the services: a limit missed, held, disposed of, closed, signed, released."""
 
 from records.deviations.closing import close_deviation
-from records.deviations.services import Line, confirm_hold, dispose, evaluate, find_cause, take_action
+from records.deviations.disposing import Line, dispose
+from records.deviations.services import confirm_hold, evaluate, find_cause, take_action
 from records.inspection.compose import render_issue
 from records.inspection.queries import kept_bytes
 from records.inspection.services import issue_print

@@ -9,8 +9,9 @@ import pytest
 
 from records.batches.models import Lot, PlanApplied
 from records.batches.queries import version_of
+from records.deviations.disposing import Line, dispose
 from records.deviations.queries import deviations
-from records.deviations.services import Line, confirm_hold, dispose, evaluate, take_action
+from records.deviations.services import confirm_hold, evaluate, take_action
 from records.signoff.release import dispatch_lot, release_lot
 from safetyplan.integrity.refusals import BadInput, NotAllowed, Refused
 from safetyplan.plans.models import PlanApproved

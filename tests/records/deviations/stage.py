@@ -6,8 +6,9 @@ from django.http import HttpResponse
 from django.urls import reverse
 
 from records.batches.models import Lot
+from records.deviations.disposing import Line, dispose
 from records.deviations.models import Deviation
-from records.deviations.services import Line, confirm_hold, dispose, evaluate, find_cause, take_action
+from records.deviations.services import confirm_hold, evaluate, find_cause, take_action
 from safetyplan.establishments.models import Establishment, Person
 from safetyplan.integrity.form_claims import new_uuid
 from tests.builders import HOLD_PARTS, a_lot, a_reading, an_event, at, hours, lot_slot

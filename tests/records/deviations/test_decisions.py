@@ -2,9 +2,9 @@
 
 import pytest
 
+from records.deviations.affected import disposed_of
+from records.deviations.disposing import Line, dispose
 from records.deviations.models import CauseFound, Disposition, Evaluation, RecallDecision
-from records.deviations.queries import disposed_of
-from records.deviations.services import Line, dispose
 from records.signoff.release import record_left_on_hold
 from tests.builders import an_event, at, hours
 from tests.cast import Cast

@@ -16,10 +16,10 @@ from tests.cast import Cast, open_dairy
 from tests.records.deviations.stage import Stage, signature, slow_vat
 from tests.web import entries, signed_in, text_of
 
-STEPS = ("hold", "action", "evaluate", "dispose", "cause", "recall", "close", "attach")
+STEPS = ("lot", "hold", "action", "evaluate", "dispose", "cause", "recall", "close", "attach")
 ALLOWED = {
-    "maker": {"hold", "action", "cause", "attach"},
-    "reviewer": {"hold", "action", "cause", "attach", "close"},
+    "maker": {"lot", "hold", "action", "cause", "attach"},
+    "reviewer": {"lot", "hold", "action", "cause", "attach", "close"},
     "inspector": set(),
     "owner": set(STEPS),
 }

@@ -18,8 +18,9 @@ from records.checks.services import (
 )
 from records.checks.tick import tick
 from records.deviations.closing import close_deviation
+from records.deviations.disposing import Line, dispose
 from records.deviations.models import Deviation
-from records.deviations.services import Line, confirm_hold, dispose, evaluate, find_cause, take_action
+from records.deviations.services import confirm_hold, evaluate, find_cause, take_action
 from records.signoff.release import dispatch_lot, release_lot
 from records.signoff.services import sign_day
 from safetyplan.establishments.models import Person

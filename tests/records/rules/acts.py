@@ -14,11 +14,10 @@ from records.checks.services import (
 )
 from records.checks.tick import tick
 from records.deviations.closing import close_deviation
+from records.deviations.disposing import Line, dispose
 from records.deviations.services import (
-    Line,
     confirm_hold,
     decide_recall,
-    dispose,
     evaluate,
     find_cause,
     open_unforeseen,

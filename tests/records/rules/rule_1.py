@@ -1,6 +1,6 @@
 """Rule 1: a check not made at a critical control point is control not shown."""
 
-from records.deviations.services import Line
+from records.deviations.disposing import Line
 from tests.builders import HOLD_PARTS
 from tests.records.rules.acts import (
     ACID,

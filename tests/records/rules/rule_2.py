@@ -1,6 +1,6 @@
 """Rule 2: a correction never launders."""
 
-from records.deviations.services import Line
+from records.deviations.disposing import Line
 from tests.records.rules.acts import (
     ACID,
     NOT_ACID,

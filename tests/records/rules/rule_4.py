@@ -1,6 +1,6 @@
 """Rule 4: hold required and hold confirmed are two things; what is held is accounted for to the piece."""
 
-from records.deviations.services import Line
+from records.deviations.disposing import Line
 from tests.records.rules.acts import (
     NOT_ACID,
     PACKED,

@@ -1,6 +1,6 @@
 """Rules 5 and 6: release is a signature, and rework by heat is refused where heat does not help."""
 
-from records.deviations.services import Line
+from records.deviations.disposing import Line
 from tests.builders import HOLD_PARTS
 from tests.records.rules.acts import (
     ACID,

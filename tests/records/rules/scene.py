@@ -15,8 +15,9 @@ from records.batches.models import Lot, LotEvent
 from records.batches.queries import effective_events
 from records.checks.due import SlotState
 from records.checks.models import Reading
+from records.deviations.affected import lines_of
 from records.deviations.models import Deviation
-from records.deviations.queries import DeviationState, deviations, lines_of, state_of, states
+from records.deviations.queries import DeviationState, deviations, state_of, states
 from records.signoff.queries import DaySheet, day_sheet
 from records.signoff.release import balance
 from safetyplan.establishments.localtime import ZoneTime

@@ -15,15 +15,16 @@ from records.checks.instrument_checks import correct_check, record_check
 from records.checks.services import correct_event, explain_check
 from records.deviations.calculations import attach_calculation
 from records.deviations.closing import close_deviation
+from records.deviations.disposing import Line, dispose
 from records.deviations.files import attach_file
 from records.deviations.models import Deviation
 from records.deviations.services import (
-    Line,
+    add_affected_lot,
     confirm_hold,
     decide_recall,
-    dispose,
     evaluate,
     find_cause,
+    open_unforeseen,
     take_action,
 )
 from records.inspection.services import issue_print
@@ -38,6 +39,7 @@ from safetyplan.integrity import canonical, clock, guards, ledger
 from safetyplan.integrity.kinds import Kind, register
 from safetyplan.integrity.models import Entry, Recorded
 from safetyplan.plans.confirming import keep_evidence, note_trigger, sign_duty
+from safetyplan.plans.queries import in_force
 from tests.builders import (
     HOLD_PARTS,
     T0,
@@ -109,6 +111,8 @@ def _told(cast: Cast) -> Cast:
     _finish(cast, lot, deviation)
     _let_go(cast, lot)
     _revise(cast)
+    with at(cast.dairy, hours(108)):
+        _name_another(cast, lot)
     receive_and_refuse(cast)
     return cast
 
@@ -240,6 +244,19 @@ def _finish(cast: Cast, lot: Lot, deviation: Deviation) -> None:
         release_lot(establishment=dairy, proof=owner, lot=lot, pieces="270", mass_typed="32.4")
 
 
+def _name_another(cast: Cast, lot: Lot) -> None:
+    """Open a deviation of something that is no lot, and find later that it concerns a lot."""
+    about = {"establishment": cast.dairy, "by": cast.maker}
+    version = in_force(cast.dairy, hours(108))
+    assert version is not None
+    opened = open_unforeseen(
+        plan=version.plan(), lot=None, held_what="Brine of tank 1", description="A hose ran into it", **about
+    )
+    held = {"place": "Cellar", "tag": "H-9", "pieces": "", "mass_typed": "", "volume_typed": "400"}
+    confirm_hold(deviation=opened, **held, **about)
+    add_affected_lot(deviation=opened, lot=lot, why="Salted in it that day", hold_required=False, **about)
+
+
 def _let_go(cast: Cast, lot: Lot) -> None:
     leaving = {"establishment": cast.dairy, "by": cast.maker, "lot": lot, "customer": "Corner shop"}
     with at(cast.dairy, hours(81)):
@@ -309,7 +326,7 @@ def _another(f: Any, row: Recorded) -> Any:
         return _newest(row)
     if f.name == "person":
         return value
-    if isinstance(f, models.OneToOneField):
+    if isinstance(f, models.ForeignKey):
         return append_copy(getattr(row, f.name)).pk
     if isinstance(f, models.UUIDField):
         return uuid4()
