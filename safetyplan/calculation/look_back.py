@@ -4,8 +4,10 @@ Rule: a failed check reaches back to the last good one, and on to the next good 
 off gives no valid reading until it is found good again. Checks count by their minute. A reading in the minute
 of a good check was taken with the instrument as it was found good and stays valid, unless a check of the same
 minute failed; one in the minute of the failed check falls. Before the first check of all nothing is known to
-be good, so a first check that fails reaches back to the beginning. What a corrected reading would have been
-is evidence for the person who evaluates; it acquits nothing.
+be good, so a first check that fails reaches back to the beginning. A failed check that leaves the instrument
+good again (it was adjusted) reaches back only; one that finds it good and leaves it bad reaches on only. A
+good check that was entered after a failed one, for a time before it, shortens nothing: it is evidence. What a
+corrected reading would have been is evidence for the person who evaluates; it acquits nothing.
 """
 
 from collections.abc import Iterable, Sequence
@@ -18,20 +20,35 @@ from safetyplan.calculation.instruments import AsFound
 
 @dataclass(frozen=True)
 class Check:
-    """A check of an instrument: when, whether it passed, and its error as found where that is known."""
+    """A check of an instrument: when, whether it passed, and its error as found where that is known.
+
+    left_good: whether the instrument was good when the check was over; None: as it was found. recorded: its
+    place in the order in which checks were entered; 0 where that is not told. key: its name.
+    """
 
     at: datetime
     passed: bool
     as_found: AsFound | None = None
+    left_good: bool | None = None
+    recorded: int = 0
+    key: str = ""
+
+    @property
+    def good_after(self) -> bool:
+        """Whether the instrument was good when the check was over."""
+        return self.passed if self.left_good is None else self.left_good
 
 
 @dataclass(frozen=True)
 class Taken:
-    """A reading taken with the instrument: when, its value in the instrument's unit, and its lot."""
+    """A reading taken with the instrument: when, its value in the instrument's unit, and its lot.
+
+    value: None where the reading has no single value in that unit.
+    """
 
     key: str
     at: datetime
-    value: Decimal
+    value: Decimal | None
     lot: str = ""
 
 
@@ -58,7 +75,10 @@ class LookBack:
 
 @dataclass(frozen=True)
 class Span:
-    """What one failed check reaches: the minutes of the good checks around it, None where there is none."""
+    """What one failed check reaches: the minutes of the good checks around it, None where there is none.
+
+    good_after is the minute of the check itself where that left the instrument good.
+    """
 
     failed: Check
     good_before: datetime | None
@@ -66,9 +86,10 @@ class Span:
 
     def reaches(self, at: datetime) -> bool:
         """Whether a reading of this instant falls: outside the minutes of both good checks, between them."""
-        minute = _minute(at)
-        after_good = self.good_before is None or minute > self.good_before
-        return after_good and (self.good_after is None or minute < self.good_after)
+        minute, own = _minute(at), _minute(self.failed.at)
+        if minute <= own:
+            return not self.failed.passed and (self.good_before is None or minute > self.good_before)
+        return not self.failed.good_after and (self.good_after is None or minute < self.good_after)
 
 
 def _minute(at: datetime) -> datetime:
@@ -79,16 +100,18 @@ def spans(checks: Iterable[Check]) -> list[Span]:
     """Each failed check in the order of time with the last good one before and the first good one after it.
 
     A good check of the very same minute counts for neither: which of the two came first is not known, so the
-    failure reaches past it.
+    failure reaches past it. Before it only counts what was entered before it, and left the instrument good.
     """
-    known = sorted(checks, key=lambda check: check.at)
-    good = [_minute(check.at) for check in known if check.passed]
+    known = sorted(checks, key=lambda check: (check.at, check.recorded))
+    left = [(_minute(check.at), check.recorded) for check in known if check.good_after]
+    good = [_minute(check.at) for check in known if check.passed or check.good_after]
     found = []
     for failed in known:
-        if not failed.passed:
+        if not (failed.passed and failed.good_after):
             minute = _minute(failed.at)
-            before = max((at for at in good if at < minute), default=None)
-            found.append(Span(failed, before, min((at for at in good if at > minute), default=None)))
+            earlier = (at for at, recorded in left if at < minute and recorded <= failed.recorded)
+            later = min((at for at in good if at > minute), default=None)
+            found.append(Span(failed, max(earlier, default=None), minute if failed.good_after else later))
     return found
 
 
@@ -103,7 +126,8 @@ def look_back(checks: Iterable[Check], readings: Iterable[Taken]) -> LookBack:
     for taken in sorted(readings, key=lambda taken: (taken.at, taken.key)):
         check = _reaching(failed, taken.at)
         if check is not None:
-            recomputed = check.as_found.corrected(taken.value) if check.as_found is not None else None
+            line, value = check.as_found, taken.value
+            recomputed = line.corrected(value) if line is not None and value is not None else None
             fallen.append(Fallen(taken, check, recomputed, known=_minute(check.at) < _minute(taken.at)))
     return LookBack(tuple(fallen), tuple(sorted({one.taken.lot for one in fallen if one.taken.lot})))
 

@@ -107,3 +107,57 @@ def test_two_failures_in_a_row_name_the_first_that_reaches_a_reading() -> None:
 def test_a_good_check_of_the_same_minute_does_not_heal_a_failed_one() -> None:
     both = checks_of([(0, True), (30, True), (30, False)])
     assert look_back(both, readings_of([(20, "A"), (30, "B")])).lots == ("A", "B")
+
+
+WHOLE = st.tuples(MINUTES, st.booleans(), st.booleans(), st.integers(0, 5))
+
+
+def whole(found: list[tuple[int, bool, bool, int]]) -> list[Check]:
+    return [Check(at(minute), passed, None, left, order) for minute, passed, left, order in found]
+
+
+def falls_by(minute: int, checks: list[tuple[int, bool, bool, int]]) -> bool:
+    """Brute force: walk every minute between the reading and each failed check, and look for a good one."""
+    for when, passed, left, order in checks:
+        before = {at for at, _passed, good, entered in checks if good and entered <= order}
+        found_good = {at for at, fine, good, _entered in checks if fine or good}
+        if when >= minute and not passed and not any(step in before for step in range(minute, when)):
+            return True
+        if when < minute and not left and not any(s in found_good for s in range(when + 1, minute + 1)):
+            return True
+    return False
+
+
+@given(st.lists(WHOLE, max_size=8), READINGS)
+def test_checks_that_adjust_and_checks_entered_late_equal_brute_force_too(
+    checks: list[tuple[int, bool, bool, int]], readings: list[tuple[int, str]]
+) -> None:
+    found = look_back(whole(checks), readings_of(readings))
+    expected = {str(n) for n, (minute, _lot) in enumerate(readings) if falls_by(minute, checks)}
+    assert {one.taken.key for one in found.fallen} == expected
+    assert set(found.lots) == {readings[int(key)][1] for key in expected} - {""}
+
+
+def test_an_instrument_adjusted_on_the_spot_gives_valid_readings_from_the_next_minute() -> None:
+    readings = readings_of([(20, "A"), (30, "B"), (31, "C")])
+    assert look_back([Check(at(30), passed=False, left_good=True)], readings).lots == ("A", "B")
+    assert look_back([Check(at(30), passed=False)], readings).lots == ("A", "B", "C")
+
+
+def test_an_instrument_found_good_and_left_bad_gives_no_valid_readings_after() -> None:
+    readings = readings_of([(20, "A"), (30, "B"), (31, "C")])
+    assert look_back([Check(at(30), passed=True, left_good=False)], readings).lots == ("C",)
+
+
+def test_a_good_check_entered_after_the_failure_shortens_nothing() -> None:
+    readings = readings_of([(5, "A"), (15, "B")])
+    good_first = [Check(at(10), passed=True, recorded=1), Check(at(30), passed=False, recorded=2)]
+    entered_late = [Check(at(10), passed=True, recorded=3), Check(at(30), passed=False, recorded=2)]
+    assert look_back(good_first, readings).lots == ("B",)
+    assert look_back(entered_late, readings).lots == ("A", "B")
+
+
+def test_a_reading_without_a_single_value_falls_and_is_not_recomputed() -> None:
+    failed = Check(at(30), passed=False, as_found=AsFound.constant(Decimal("1.8")))
+    found = look_back([failed], [Taken("1", at(20), None, "A")])
+    assert [(one.taken.key, one.recomputed) for one in found.fallen] == [("1", None)]
