@@ -318,9 +318,6 @@ def test_a_control_of_one_of_its_lots_finds_it(working: Cast, lots: list[Lot]) -
     assert open_for_control(working.dairy, lots[1], "CCP2") is None
 
 
-# The pages
-
-
 def test_the_page_shows_every_lot_and_the_sum(brine: Several) -> None:
     brine.hold(brine.lots[0])
     page = text_of(brine.get())
