@@ -20,6 +20,8 @@ from pytest_django.plugin import DjangoDbBlocker
 
 from records.deviations.files import attach_file
 from records.inspection.services import issue_print
+from records.instruments.checking import CheckContent, record_instrument_check
+from records.instruments.measured import Readings
 from records.instruments.services import register_instrument
 from safetyplan.integrity.models import RecordSeal
 from safetyplan.plans.confirming import keep_evidence
@@ -119,6 +121,12 @@ TABLE = [
     row("print_file", "GET", MEMBERS),
     row("seal_note", "GET", MEMBERS),
     row("instruments", "GET", MEMBERS),
+    row("instrument", "GET", MEMBERS),
+    row("instrument_new", "GET", WRITERS),
+    row("instrument_change", "GET", WRITERS),
+    row("instrument_check", "GET", WRITERS),
+    row("instrument_check_shown", "GET", MEMBERS),
+    row("instrument_check_correct", "GET", WRITERS),
     row("people", "GET", MEMBERS),
     row("details", "GET", MEMBERS),
     row("plan_draft", "GET", MEMBERS),
@@ -143,8 +151,12 @@ TABLE = [
     row("plan_revise", "POST", {"owner"}),
     row("training_add", "POST", {"owner"}),
     row("credential_revoke", "POST", {"maker", "owner"}),
-    row("instruments", "POST", WRITERS),
+    row("instrument_new", "POST", WRITERS),
+    row("instrument_change", "POST", WRITERS),
     row("instrument_retire", "POST", WRITERS),
+    row("instrument_use", "POST", WRITERS),
+    row("instrument_check", "POST", WRITERS),
+    row("instrument_check_correct", "POST", WRITERS),
     row("enrol", "POST", {"maker"}),
     row("lot_release", "POST", {"owner"}),
     row("lot_dispatch", "POST", {"maker", "owner"}),
@@ -249,7 +261,16 @@ def scene_in(working: Cast) -> Scene:
             establishment=dairy, by=working.maker, name="a.txt", content=b"note", deviation=bad.deviation
         )
         tool = register_instrument(
-            establishment=dairy, by=working.maker, code="P-1", name="Probe", quantity="temperature"
+            establishment=dairy,
+            by=working.maker,
+            code="P-1",
+            name="Probe",
+            quantity="temperature",
+            tolerance="0.5",
+        )
+        content = CheckContent("ice_point", hours(2), Readings([{"shown": "0.1"}]))
+        checked = record_instrument_check(
+            establishment=dairy, by=working.maker, instrument=tool, content=content
         )
         evidence = keep_evidence(establishment=dairy, by=working.owner, name="a.txt", content=b"a trial")
         revise(establishment=dairy, by=working.owner)
@@ -279,7 +300,11 @@ def scene_in(working: Cast) -> Scene:
         "person": [working.maker.pk],
         "training_add": [working.maker.pk],
         "credential_revoke": [credential.pk],
+        **{name: [tool.pk] for name in ("instrument", "instrument_change", "instrument_check")},
         "instrument_retire": [tool.pk],
+        "instrument_use": [tool.pk],
+        "instrument_check_shown": [checked.pk],
+        "instrument_check_correct": [checked.pk],
         "calculator": ["brine", "make"],
         "calculation_attach": ["brine", "make"],
         "plan_version_export": [1],

@@ -6,6 +6,7 @@ from datetime import datetime, tzinfo
 from typing import Any
 
 from records.checks.again import Again, judged_again
+from records.checks.instruments_used import overdue_readings
 from records.checks.judging import IN_TIME, kept_parts
 from records.checks.models import Reading, RejudgedByPlan
 from records.deviations.models import Deviation
@@ -35,6 +36,7 @@ class Version:
     who: Membership | None
     superseded: bool
     judged_again: Sequence[Again] = field(default_factory=list)
+    instrument_overdue: bool = False
 
     @property
     def state(self) -> str:
@@ -111,6 +113,7 @@ def history_of(establishment: Establishment, reading: Reading) -> History:
     """Give a reading with its whole history, in a constant number of queries."""
     chain, people, zone = versions_of(establishment, reading), names(establishment), zone_of(establishment)
     again = judged_again(establishment, [row.pk for row in chain])
+    overdue = overdue_readings(establishment, chain)
     versions = [
         Version(
             reading=row,
@@ -118,6 +121,7 @@ def history_of(establishment: Establishment, reading: Reading) -> History:
             who=people.get(row.author_id),
             superseded=row is not chain[-1],
             judged_again=again[row.pk],
+            instrument_overdue=row.pk in overdue,
         )
         for row in chain
     ]

@@ -1,9 +1,10 @@
 """What a capture page needs: the data block that static/js/capture.js documents, and when to show none."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
+from uuid import UUID
 
 from django.http import HttpRequest
 from django.middleware.csrf import get_token
@@ -19,6 +20,7 @@ from records.checks.places import Place
 from records.checks.slots import EXTRA, LotFacts, day_slot_id, extra_ordinal, lot_slot_id
 from records.instruments.models import Instrument
 from records.instruments.queries import in_use
+from records.instruments.standing import overdue
 from safetyplan.calculation.limits.reached_by import ReachedBy
 from safetyplan.calculation.limits.shape import Limit, Part
 from safetyplan.calculation.sentences import Sentence
@@ -158,15 +160,21 @@ def _detail(detail: Mapping[str, str]) -> Data:
     }
 
 
-def _instruments(tools: Sequence[Instrument], control: Control) -> Data:
+def _instruments(tools: Sequence[Instrument], late: Collection[UUID], control: Control) -> Data:
+    """Offer the instruments that fit; one whose check is overdue says so."""
     quantities = {part.quantity for part in control.limit.parts() if part.quantity}
     fitting = [tool for tool in tools if tool.quantity in quantities]
     planned = [i for i in fitting if i.name.casefold() == control.instrument.casefold()]
-    rows = [{"id": str(i.pk), "label": f"{i.code} {i.name}"} for i in fitting]
+    rows = [{"id": str(i.pk), "label": _told(i, late), "overdue": i.pk in late} for i in fitting]
     if rows:
-        rows.append({"id": "", "label": _("not listed")})
+        rows.append({"id": "", "label": _("not listed"), "overdue": False})
     chosen = str(planned[0].pk) if len(planned) == 1 else ""
     return {"instruments": rows, "instrument": chosen}
+
+
+def _told(instrument: Instrument, late: Collection[UUID]) -> str:
+    name = f"{instrument.code} {instrument.name}"
+    return _("%(name)s (check overdue)") % {"name": name} if instrument.pk in late else name
 
 
 # The data block ------------------------------------------------------------------------------------
@@ -180,13 +188,16 @@ class Kit:
     base: Data
     details: EstablishmentDetails
     tools: Sequence[Instrument]
+    late: Collection[UUID] = ()
 
 
 def kit_of(request: HttpRequest, establishment: Establishment) -> Kit:
     """Fetch what the data blocks of an establishment share."""
     details = details_of(establishment)
     base = _base(request, establishment, details)
-    return Kit(establishment.slug, base, details, list(in_use(establishment)))
+    tools, now = list(in_use(establishment)), clock.now(establishment)
+    late = overdue(establishment, now) if tools else set()
+    return Kit(establishment.slug, base, details, tools, late)
 
 
 def _base(request: HttpRequest, establishment: Establishment, details: EstablishmentDetails) -> Data:
@@ -265,7 +276,7 @@ def check_data(
         "table": control.limit.judging_table(ordinal, times),
         "texts": _texts(control, ordinal),
         "late_after_minutes": place.version.plan().late_after_minutes,
-        **_instruments(kit.tools, control),
+        **_instruments(kit.tools, kit.late, control),
         **_correction(original),
     }
 

@@ -15,6 +15,7 @@ from records.batches.models import LotEvent
 from records.batches.services import EventContent, record_event
 from records.checks import judging, kinds
 from records.checks.due import GOOD, Status
+from records.checks.instruments_used import instrument_named, refuse_overdue
 from records.checks.missed import open_missed, open_not_made
 from records.checks.models import CheckExplained, Reading
 from records.checks.opening import deviation_for
@@ -23,7 +24,6 @@ from records.checks.rejudging import judge_again_after
 from records.checks.slots import parse_slot
 from records.deviations.models import Cause, Deviation
 from records.deviations.queries import open_for_slot
-from records.instruments.models import Instrument
 from safetyplan.calculation.judgement import Judgement, State
 from safetyplan.calculation.rounding import trim
 from safetyplan.establishments.access import WRITERS, require_role
@@ -111,7 +111,9 @@ def _write(
     reading.parts = canonical.dumps([part.document() for part in parts]).decode()
     reading.value_text, reading.unit = value, unit
     reading.value_scaled = kinds.scaled_value(reading)
-    reading.instrument = _instrument(establishment, content.instrument)
+    reading.instrument = instrument_named(establishment, content.instrument, content.observed_at)
+    if supersedes is None or supersedes.instrument_id != content.instrument:
+        refuse_overdue(establishment, place.control, reading.instrument, content.observed_at)
     reading.device_state = content.device_state if content.device_state in [*State, "on_receipt"] else ""
     reading.late = late
     reading.late_reason = clean(content.late_reason, part="late_reason")
@@ -169,15 +171,6 @@ def _row(place: Place, slot: str, observed_at: datetime, judgement: Judgement | 
         late=False,
         voided=False,
     )
-
-
-def _instrument(establishment: Establishment, pk: UUID | None) -> Instrument | None:
-    if pk is None:
-        return None
-    instrument: Instrument | None = latest(Instrument.objects.of(establishment)).filter(pk=pk).first()
-    if instrument is None or instrument.retired:
-        raise BadInput(_("This instrument is not in use."), part="instrument")
-    return instrument
 
 
 def correct_reading(

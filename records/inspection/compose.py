@@ -9,7 +9,7 @@ from django.utils.translation import override
 from records.batches.models import Lot
 from records.deviations.models import Deviation
 from records.deviations.queries import state_of
-from records.inspection import blank_sheet, day_print, lot_print, plan_print
+from records.inspection import blank_sheet, day_print, instrument_print, lot_print, plan_print
 from records.inspection.frame import Frame
 from records.inspection.models import PrintIssue
 from records.inspection.queries import tag_subject, version_printed
@@ -32,6 +32,10 @@ def render_issue(issue: PrintIssue) -> bytes:
             return render(day_print.document(frame, date.fromisoformat(issue.subject)))
         if issue.what == "plan":
             return render(plan_print.document(frame, version_printed(issue.establishment, issue.subject)))
+        if issue.what == "instrument":
+            return render(instrument_print.document(frame, issue.subject))
+        if issue.what == "register":
+            return render(instrument_print.register_document(frame))
         if issue.what == "sheet":
             number, _slash, code = issue.subject.partition("/")
             version = version_printed(issue.establishment, number)

@@ -4,6 +4,7 @@ from datetime import UTC, datetime, timedelta
 from uuid import UUID
 
 from django.db import transaction
+from django.db.models import Min
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
@@ -14,6 +15,7 @@ from records.inspection.compose import TEMPLATE_VERSION, render_issue
 from records.inspection.models import PrintIssue, PrintKept
 from records.inspection.plan_given import first_moment
 from records.inspection.queries import tag_subject, version_printed
+from records.instruments.models import Instrument, InstrumentCheck
 from safetyplan.establishments.access import WRITERS, require_role
 from safetyplan.establishments.localtime import freeze
 from safetyplan.establishments.models import Establishment, Person, Role
@@ -29,15 +31,17 @@ DAY = "day"
 TAG = "tag"
 PLAN = "plan"
 SHEET = "sheet"
+INSTRUMENT = "instrument"
+REGISTER = "register"
 SUBJECT_MOST = 60
 
 
 def issue_print(*, establishment: Establishment, by: Person, what: str, subject: str) -> PrintIssue:
     """Issue a print: seal, record the issue, render, keep the bytes.
 
-    The subject is the identity of a lot or of a deviation, a day, the number of a version of the plan, for a
-    blank sheet that number and the code of a control, "3/CCP1", for the tag of one of several lots the number
-    of the deviation and the identity of the lot.
+    The subject is the identity of a lot, of a deviation or of an instrument, a day, the number of a version of
+    the plan, for a blank sheet that number and the code of a control, "3/CCP1", for the tag of one of several
+    lots the number of the deviation and the identity of the lot. The register of instruments needs none.
     """
     require_role(establishment, by, *WRITERS, Role.ADMINISTRATOR)
     with transaction.atomic():
@@ -68,6 +72,8 @@ def _start(establishment: Establishment, what: str, subject: str) -> datetime:
     """Find what is to be printed and when it began."""
     if what in (PLAN, SHEET):
         return _start_of_plan(establishment, what, subject)
+    if what in (INSTRUMENT, REGISTER):
+        return _start_of_register(establishment, what, subject)
     try:
         if what == LOT:
             lot: Lot = Lot.objects.of(establishment).get(pk=UUID(subject))
@@ -80,6 +86,24 @@ def _start(establishment: Establishment, what: str, subject: str) -> datetime:
     except (ValueError, Lot.DoesNotExist, Deviation.DoesNotExist):
         pass
     raise BadInput(_("There is no such lot, day or hold to print."))
+
+
+def _start_of_register(establishment: Establishment, what: str, subject: str) -> datetime:
+    """Find the first of all that a print of instruments may tell: an entry, or a check entered late."""
+    rows = Instrument.objects.of(establishment)
+    if what == INSTRUMENT and not rows.filter(pk=_uuid(subject)).exists():
+        raise BadInput(_("There is no such instrument to print."))
+    entered = rows.aggregate(first=Min("recorded_at"))["first"]
+    checked = InstrumentCheck.objects.of(establishment).aggregate(first=Min("checked_at"))["first"]
+    known = [at for at in (entered, checked) if at is not None]
+    return min(known) if known else clock.now(establishment)
+
+
+def _uuid(text: str) -> UUID | None:
+    try:
+        return UUID(text)
+    except ValueError:
+        return None
 
 
 def _start_of_plan(establishment: Establishment, what: str, subject: str) -> datetime:

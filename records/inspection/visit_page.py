@@ -13,8 +13,9 @@ from records.batches.queries import lots, similar_lot
 from records.deviations.models import Deviation
 from records.inspection.models import PrintIssue
 from records.inspection.queries import issues
-from records.inspection.services import DAY, LOT, PLAN, SHEET, TAG
+from records.inspection.services import DAY, INSTRUMENT, LOT, PLAN, REGISTER, SHEET, TAG
 from records.inspection.telling import Teller, on_screen
+from records.instruments.models import Instrument
 from safetyplan.establishments.models import Establishment
 from safetyplan.integrity import clock, ledger, seals
 from safetyplan.integrity.form_refusals import PlainForm
@@ -132,6 +133,7 @@ def subjects(establishment: Establishment, shown: list[PrintIssue]) -> dict[Any,
     ids = {what: [i.subject for i in shown if i.what == what] for what in (LOT, TAG)}
     codes = {str(k): v for k, v in _lots_by_id(establishment, ids[LOT])}
     tags = _tags(establishment, ids[TAG])
+    tools = _instruments(establishment, [i.subject for i in shown if i.what == INSTRUMENT])
     words = {}
     for issue in shown:
         if issue.what == LOT:
@@ -140,6 +142,10 @@ def subjects(establishment: Establishment, shown: list[PrintIssue]) -> dict[Any,
             words[issue.pk] = _("Hold tag, deviation %(number)s") % {"number": tags.get(issue.subject, "?")}
         elif issue.what == PLAN:
             words[issue.pk] = _("Plan, version %(number)s") % {"number": issue.subject}
+        elif issue.what == INSTRUMENT:
+            words[issue.pk] = _("Instrument %(code)s") % {"code": tools.get(issue.subject, "?")}
+        elif issue.what == REGISTER:
+            words[issue.pk] = _("Register of instruments")
         elif issue.what == SHEET:
             number, _slash, code = issue.subject.partition("/")
             said = {"code": code, "number": number}
@@ -157,6 +163,11 @@ def _tags(establishment: Establishment, subjects: list[str]) -> dict[str, str]:
     codes = {str(pk): code for pk, code in _lots_by_id(establishment, [lot for _n, lot in pairs.values()])}
     named = {subject: f"{number}, {codes.get(lot, '?')}" for subject, (number, lot) in pairs.items()}
     return {**{str(pk): str(number) for pk, number in numbers}, **named}
+
+
+def _instruments(establishment: Establishment, ids: list[str]) -> dict[str, str]:
+    rows = Instrument.objects.of(establishment).filter(pk__in=ids).values_list("pk", "code")
+    return {str(pk): code for pk, code in rows}
 
 
 def _lots_by_id(establishment: Establishment, ids: list[str]) -> Any:

@@ -21,6 +21,7 @@ from safetyplan.integrity.refusals import BadInput
 from safetyplan.integrity.typed_values import clean, number
 from safetyplan.words import name_words, render, sentence_case
 
+Points = Sequence[tuple[int, Mapping[str, str]]]
 PRESSURE_UNITS, ALTITUDE_UNITS, TEMPERATURE_UNITS = ("hPa", "inHg"), ("m", "ft"), ("degC", "degF")
 MOST_AGAIN = 10
 # Common practice, no source: a thermometer this far off at a known temperature was more likely misread.
@@ -162,7 +163,11 @@ def _given(
 def read_round(by: Circumstances, typed: Readings, side: str, confirmed: frozenset[str]) -> Round:
     """Read one round of readings and judge it; a refusal names its field: `<side>_<n>_shown` and so on."""
     reader = _Reader(confirmed)
-    points = [p for p in typed.points if any(p.get(key, "").strip() for key in ("shown", "true", "mv"))]
+    points = [
+        (n, point)
+        for n, point in enumerate(typed.points, 1)
+        if any(point.get(key, "").strip() for key in ("shown", "true", "mv", "stated"))
+    ]
     if len(points) > checks.MOST_POINTS or len(typed.again) > MOST_AGAIN:
         raise BadInput(_("More readings than a check takes."), part=f"{side}_1_shown")
     try:
@@ -183,11 +188,9 @@ def _allowed(by: Circumstances) -> Allowed:
     return by.allowed
 
 
-def _beside(
-    by: Circumstances, points: Sequence[Mapping[str, str]], side: str, reader: _Reader, truth_c: Decimal
-) -> Decimal:
+def _beside(by: Circumstances, points: Points, side: str, reader: _Reader, truth_c: Decimal) -> Decimal:
     """Read a thermometer at a known temperature; far from it a person has to stand by the reading."""
-    raw, part = points[0].get("shown", "") if points else "", f"{side}_1_shown"
+    raw, part = points[0][1].get("shown", "") if points else "", f"{side}_1_shown"
     about = {"quantity": "temperature", "unit": by.unit, "part": part}
     true = convert(truth_c, "degC", by.unit)
     shown = _Reader(frozenset({part})).read(raw, **about)
@@ -208,16 +211,12 @@ def _far(raw: str, shown: Decimal, unit: str, part: str) -> BadInput:
     )
 
 
-def _ice(
-    by: Circumstances, points: Sequence[Mapping[str, str]], typed: Readings, side: str, reader: _Reader
-) -> Outcome:
+def _ice(by: Circumstances, points: Points, typed: Readings, side: str, reader: _Reader) -> Outcome:
     shown = _beside(by, points, side, reader, ICE_C)
     return checks.check_ice(shown=shown, unit=by.unit, allowed=_allowed(by))
 
 
-def _boiling(
-    by: Circumstances, points: Sequence[Mapping[str, str]], typed: Readings, side: str, reader: _Reader
-) -> Outcome:
+def _boiling(by: Circumstances, points: Points, typed: Readings, side: str, reader: _Reader) -> Outcome:
     truth, _unsure, _steps = checks.boiling_truth(pressure_hpa=by.pressure_hpa, altitude_m=by.altitude_m)
     return checks.check_boiling(
         shown=_beside(by, points, side, reader, truth),
@@ -228,11 +227,9 @@ def _boiling(
     )
 
 
-def _pairs(
-    by: Circumstances, points: Sequence[Mapping[str, str]], side: str, reader: _Reader, quantity: str
-) -> list[Point]:
+def _pairs(by: Circumstances, points: Points, side: str, reader: _Reader, quantity: str) -> list[Point]:
     found = []
-    for n, typed in enumerate(points or [{}], 1):
+    for n, typed in points or [(1, {})]:
         true, shown = (
             reader.read(typed.get(key, ""), quantity=quantity, unit=by.unit, part=f"{side}_{n}_{key}")
             for key in ("true", "shown")
@@ -243,16 +240,12 @@ def _pairs(
     return found
 
 
-def _reference(
-    by: Circumstances, points: Sequence[Mapping[str, str]], typed: Readings, side: str, reader: _Reader
-) -> Outcome:
+def _reference(by: Circumstances, points: Points, typed: Readings, side: str, reader: _Reader) -> Outcome:
     pairs = _pairs(by, points, side, reader, UNITS[by.unit].quantity)
     return checks.check_reference(pairs, unit=by.unit, allowed=_allowed(by), in_order=by.reference_in_order)
 
 
-def _scales(
-    by: Circumstances, points: Sequence[Mapping[str, str]], typed: Readings, side: str, reader: _Reader
-) -> Outcome:
+def _scales(by: Circumstances, points: Points, typed: Readings, side: str, reader: _Reader) -> Outcome:
     pairs = _pairs(by, points, side, reader, "mass")
     again = []
     for n, raw in enumerate(typed.again, 1):
@@ -263,11 +256,9 @@ def _scales(
     return checks.check_scales(pairs, unit=by.unit, allowed=_allowed(by), repeated=again)
 
 
-def _buffers(
-    by: Circumstances, points: Sequence[Mapping[str, str]], typed: Readings, side: str, reader: _Reader
-) -> Outcome:
+def _buffers(by: Circumstances, points: Points, typed: Readings, side: str, reader: _Reader) -> Outcome:
     assert by.temperature_c is not None
-    read = [_in_buffer(one, n, side, reader, by.temperature_c) for n, one in enumerate(points, 1)]
+    read = [_in_buffer(one, n, side, reader, by.temperature_c) for n, one in points]
     told: dict[str, Decimal | None] = {}
     for name, raw, quantity, unit in (
         # a slope may lie above 100 %, which a share of something cannot

@@ -68,7 +68,7 @@ class Register:
 def register_of(establishment: Establishment, as_of: int | None = None) -> Register:
     """Read the register of instruments, in one query."""
     rows = until(Instrument.objects.of(establishment), as_of).order_by("entry__sequence")
-    return Register({row.pk: row for row in rows})
+    return Register({row.pk: row for row in rows.select_related("reference")})
 
 
 def versions_of(establishment: Establishment, instrument: Instrument, as_of: int | None = None) -> list[UUID]:

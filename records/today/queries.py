@@ -8,6 +8,8 @@ from records.batches.models import Lot
 from records.batches.queries import events_by_lot, open_lots, versions_of
 from records.checks.due import SlotState, Status, day_states, lot_states, urgency
 from records.deviations.queries import DeviationState, open_deviations, states
+from records.instruments import standing
+from records.instruments.standing import InstrumentState
 from records.signoff.models import DaySigned
 from records.signoff.queries import day_sheet
 from safetyplan.establishments.localtime import LocalTime
@@ -58,6 +60,7 @@ class Today:
     deviations: Sequence[DeviationState]
     days: Sequence[DayMark]
     lots: Sequence[OpenLot]
+    instruments: Sequence[InstrumentState] = ()
 
 
 def checks_at(
@@ -141,4 +144,5 @@ def today(establishment: Establishment, clock: LocalTime, now: datetime) -> Toda
         deviations=[s for s in open_ones if not s.on_hold],
         days=days_to_sign(establishment, clock, now),
         lots=lots_to_record(establishment, lots),
+        instruments=standing.to_check(standing.states(establishment, now, clock=clock)),
     )

@@ -12,6 +12,9 @@ from django.views.decorators.http import require_GET
 
 from records.checks.due import SlotState, Status
 from records.checks.page_data import limit_text, target_text
+from records.instruments.page import MARKS as INSTRUMENT_MARKS
+from records.instruments.standing import InstrumentState
+from records.instruments.words import by_when, standing_word
 from records.today import queries
 from records.today.duties import known_of
 from safetyplan.establishments.access import WRITERS, get_establishment
@@ -75,6 +78,21 @@ def line(state: SlotState, slug: str, local: LocalTime, today: date, roles: Iter
     )
 
 
+def instrument_line(state: InstrumentState, slug: str, roles: Iterable[str]) -> Line:
+    """Write an instrument that has to be checked as a line; only who may record gets the link."""
+    found = state.instrument
+    return Line(
+        name=f"{found.code} {found.name}",
+        lot="",
+        mark=INSTRUMENT_MARKS[state.standing],
+        word=standing_word(state.standing),
+        limit=_("tolerance ± %(tolerance)s") % {"tolerance": found.tolerance_text or "–"},
+        time=by_when(state),
+        url=reverse("instrument_check", args=[slug, found.pk]) if set(WRITERS) & set(roles) else "",
+        explain_url="",
+    )
+
+
 @require_GET
 @login_required
 def today(request: HttpRequest, slug: str) -> HttpResponse:
@@ -91,6 +109,7 @@ def today(request: HttpRequest, slug: str) -> HttpResponse:
         "checks_now": lines(found.checks_now),
         "checks_missed": lines(found.checks_missed),
         "checks_later": lines(found.checks_later),
+        "instruments": [instrument_line(state, slug, roles) for state in found.instruments],
         "section": "today",
         "may_record": Role.MAKER in roles,
         "may_sign": Role.REVIEWER in roles,
