@@ -19,7 +19,7 @@ from safetyplan.words import name_words, sentence_case
 
 FOUND, LEFT = "found", "left"
 POINTS = {checks.ICE: 1, checks.BOILING: 1, checks.BUFFER: 3, checks.REFERENCE: 3, checks.SCALES: 4}
-AGAIN = 3
+AGAIN, USUAL = 3, 2
 USUAL_BUFFERS = ("technical_7", "technical_4", "")
 DONE_WORDS = (
     (NOTHING, gettext_lazy("Nothing")),
@@ -30,10 +30,43 @@ DONE_WORDS = (
 
 @dataclass(frozen=True)
 class Row:
-    """One line of fields that belong together, with its name."""
+    """One line of fields that belong together, with its name; more: beyond what a check usually takes."""
 
     title: str
     fields: Sequence[forms.BoundField]
+    more: bool = False
+
+
+@dataclass(frozen=True)
+class Side:
+    """The fields of one round."""
+
+    rows: Sequence[Row]
+
+    @property
+    def usual(self) -> list[Row]:
+        """Give the fields that a check usually takes."""
+        return [row for row in self.rows if not row.more]
+
+    @property
+    def more(self) -> list[Row]:
+        """Give the fields beyond those."""
+        return [row for row in self.rows if row.more]
+
+    @property
+    def typed(self) -> bool:
+        """Tell whether anything was typed here or is wrong."""
+        return _typed(self.rows)
+
+    @property
+    def more_typed(self) -> bool:
+        """Tell whether anything was typed beyond what is usual."""
+        return _typed(self.more)
+
+
+def _typed(rows: Sequence[Row]) -> bool:
+    fields = [f for row in rows for f in row.fields if not f.name.endswith("_name")]
+    return any(field.value() or field.errors for field in fields)
 
 
 def keys_of(instrument: Instrument, method: str) -> tuple[str, ...]:
@@ -121,9 +154,9 @@ class CheckForm(MomentForm):
         return forms.CharField(label=label, max_length=200, required=False)
 
     def _with_units(self, name: str, label: str, units: Sequence[str], *, negative: bool = False) -> None:
-        self.fields[name] = box(label, negative=negative)
+        self.fields[name] = box(label, negative=negative, required=name == "temperature")
         self.fields[f"{name}_unit"] = forms.ChoiceField(
-            label=_("Unit"), choices=[(unit, UNITS[unit].symbol) for unit in units], required=False
+            label=_("Unit"), choices=[(unit, UNITS[unit].symbol) for unit in units]
         )
 
     def _round(self, side: str) -> None:
@@ -170,23 +203,23 @@ class CheckForm(MomentForm):
         for n in range(1, POINTS[self.method] + 1):
             title = (_("Point %(n)d") if self.method != checks.BUFFER else _("Buffer %(n)d")) % {"n": n}
             fields = [self[f"{side}_{n}_{key}"] for key in self.keys]
-            yield Row(title if many else "", fields)
+            yield Row(title if many else "", fields, more=n > USUAL)
         told = [f"{side}_{name}" for name in ("slope", "offset") if f"{side}_{name}" in self.fields]
         if told:
             yield Row(_("Electrode, as the meter tells it"), [self[name] for name in told])
         again = [f"{side}_again_{n}" for n in range(1, AGAIN + 1) if f"{side}_again_{n}" in self.fields]
         if again:
-            yield Row(_("One weight again and again"), [self[name] for name in again])
+            yield Row(_("One weight again and again"), [self[name] for name in again], more=True)
 
     @property
-    def found_rows(self) -> list[Row]:
+    def found_side(self) -> Side:
         """Give the fields of what was found."""
-        return list(self._rows(FOUND))
+        return Side(list(self._rows(FOUND)))
 
     @property
-    def left_rows(self) -> list[Row]:
+    def left_side(self) -> Side:
         """Give the fields of what it showed after adjusting."""
-        return list(self._rows(LEFT))
+        return Side(list(self._rows(LEFT)))
 
     @property
     def around_rows(self) -> list[Row]:
@@ -207,5 +240,4 @@ class CheckForm(MomentForm):
     @property
     def left_typed(self) -> bool:
         """Tell whether anything was typed or is wrong after adjusting."""
-        fields = [f for row in self.left_rows for f in row.fields if not f.name.endswith("_name")]
-        return any(field.value() or field.errors for field in fields) or self["done"].value() == ADJUSTED
+        return self.left_side.typed or self["done"].value() == ADJUSTED

@@ -9,7 +9,7 @@ from records.instruments.measured import Readings, Round, circumstances, read_ro
 from records.instruments.models import Instrument, InstrumentCheck
 from safetyplan.calculation import instrument_checks as checks
 from safetyplan.calculation.instruments import ICE_C
-from safetyplan.calculation.rounding import amount, decimal_text
+from safetyplan.calculation.rounding import amount, decimal_text, trim
 from safetyplan.calculation.units import convert, convert_difference
 from safetyplan.integrity import canonical
 from safetyplan.words import name_words, sentence_case
@@ -78,7 +78,7 @@ def passes_between(instrument: Instrument, method: str) -> str:
     off = convert_difference(
         Decimal(instrument.tolerance_value), str(instrument.tolerance_unit), instrument.unit
     )
-    low, high = (amount(decimal_text(true + end, 2), instrument.unit) for end in (-off, off))
+    low, high = (amount(_short(true + end), instrument.unit) for end in (-off, off))
     return _("Within the tolerance from %(low)s to %(high)s.") % {"low": low, "high": high}
 
 
@@ -125,6 +125,11 @@ def line_words(line: Mapping[str, str]) -> str:
     if buffer:
         return _("%(buffer)s, %(true)s: shown %(shown)s") % told
     return _("true %(true)s: shown %(shown)s") % told
+
+
+def _short(value: Decimal) -> str:
+    text = trim(value)
+    return decimal_text(value, 2) if len(text.partition(".")[2]) > 2 else text
 
 
 def given_words(check: InstrumentCheck) -> list[tuple[str, str]]:

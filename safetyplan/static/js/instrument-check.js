@@ -32,6 +32,17 @@ function serve(input) {
   place.after(sign, keypad.element);
 }
 
+/** The pH on the label is only asked for a buffer outside the list. */
+function askLabel(choice) {
+  const stated = form.elements[choice.name.replace(/_name$/, "_stated")];
+  if (stated) stated.closest(".field").hidden = choice.value !== "stated_buffer" && stated.value === "";
+}
+
+for (const choice of form.querySelectorAll("select[name$=_name]")) {
+  choice.addEventListener("change", () => askLabel(choice));
+  askLabel(choice);
+}
+
 keypad.setMode("number");
 for (const input of fields) {
   input.inputMode = "none";
