@@ -191,7 +191,7 @@ def _register_row(frame: Frame, state: InstrumentState) -> tuple[str, ...]:
         schedule_words(row),
         joined((said.get(_("Its reference"), ""), said.get(_("Certificate"), ""))),
         last,
-        f"{standing_word(state.standing)}\n{by_when(state)}",
+        f"{standing_word(state.standing)}\n{by_when(state)}".strip(),
     )
 
 

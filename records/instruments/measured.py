@@ -9,7 +9,8 @@ from django.utils.translation import gettext as _
 
 from records.instruments.models import Instrument
 from safetyplan.calculation import instrument_checks as checks
-from safetyplan.calculation.instrument_checks import Allowed, InBuffer, Outcome, Point
+from safetyplan.calculation.buffer_checks import InBuffer, check_buffers
+from safetyplan.calculation.instrument_checks import Allowed, Outcome, Point
 from safetyplan.calculation.instruments import ICE_C
 from safetyplan.calculation.instruments_tables import BUFFERS
 from safetyplan.calculation.refusal import Refusal
@@ -275,7 +276,7 @@ def _buffers(by: Circumstances, points: Points, typed: Readings, side: str, read
     if (told["slope"] is None) != (told["offset"] is None):
         missing = "slope" if told["slope"] is None else "offset"
         raise BadInput(_("Give slope and offset together."), part=f"{side}_{missing}")
-    return checks.check_buffers(
+    return check_buffers(
         read,
         temperature_c=by.temperature_c,
         allowed=by.allowed,

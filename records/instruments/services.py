@@ -14,7 +14,7 @@ from records.instruments.models import Instrument
 from records.instruments.queries import Register, register_of
 from safetyplan.calculation import instrument_checks as checks
 from safetyplan.calculation.instruments_tables import ACCEPTANCES
-from safetyplan.calculation.rounding import amount
+from safetyplan.calculation.rounding import difference
 from safetyplan.calculation.unit_tables import QUANTITIES
 from safetyplan.establishments.access import WRITERS, require_role
 from safetyplan.establishments.models import Establishment, Person
@@ -116,7 +116,7 @@ def _described(
     value, in_unit = _tolerance(tolerance, quantity, unit)
     return {
         "unit": unit,
-        "tolerance_text": amount(value, in_unit) if value else "",
+        "tolerance_text": difference(value, in_unit) if value else "",
         "tolerance_value": value,
         "tolerance_unit": in_unit,
         "maker": clean(about.maker, most=120, part="maker"),

@@ -9,7 +9,7 @@ from records.instruments.measured import Readings, Round, circumstances, read_ro
 from records.instruments.models import Instrument, InstrumentCheck
 from safetyplan.calculation import instrument_checks as checks
 from safetyplan.calculation.instruments import ICE_C
-from safetyplan.calculation.rounding import amount, decimal_text, trim
+from safetyplan.calculation.rounding import amount, decimal_text, difference, trim
 from safetyplan.calculation.units import convert, convert_difference
 from safetyplan.integrity import canonical
 from safetyplan.words import name_words, sentence_case
@@ -150,7 +150,7 @@ def given_words(check: InstrumentCheck) -> list[tuple[str, str]]:
     if "weights" in given:
         rows.append((_("Test weights"), given["weights"]))
     if check.tolerance_text:
-        rows.append((_("Tolerance"), f"± {amount(check.tolerance_text, check.tolerance_unit)}"))
+        rows.append((_("Tolerance"), f"± {difference(check.tolerance_text, check.tolerance_unit)}"))
     if "criterion" in given:
         rows.append((_("Criterion for the electrode"), sentence_case(name_words(given["criterion"]))))
     return rows

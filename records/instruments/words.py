@@ -11,7 +11,7 @@ from django.utils.translation import ngettext
 from records.instruments.measured import method_words
 from records.instruments.models import EACH_DAY_OF_USE, Instrument, InstrumentCheck
 from records.instruments.standing import InstrumentState, Standing
-from safetyplan.calculation.rounding import amount, decimal_text
+from safetyplan.calculation.rounding import decimal_text, difference
 from safetyplan.calculation.unit_tables import UNITS
 from safetyplan.establishments.localtime import LocalTime
 from safetyplan.establishments.models import Establishment
@@ -48,11 +48,11 @@ def schedule_words(instrument: Instrument) -> str:
 
 
 def by_when(state: InstrumentState) -> str:
-    """Say by when an instrument has to be checked."""
+    """Say by when an instrument has to be checked; "" without a schedule."""
     if state.standing == Standing.FAILED:
         return _("its last check failed: not to be used before it is found good")
     if state.due_on is None:
-        return _("no schedule")
+        return ""
     if state.instrument.check_every_days == EACH_DAY_OF_USE:
         return (
             _("checked today") if state.standing == Standing.IN_ORDER else _("before its first reading today")
@@ -96,7 +96,7 @@ def error_words(text: str, unit: str) -> str:
     value = Decimal(text)
     places = min(2, len(text.partition(".")[2]))
     written = decimal_text(value, places)
-    return amount(written if value <= 0 else f"+{written}", unit)
+    return difference(written if value <= 0 else f"+{written}", unit)
 
 
 def history(

@@ -70,6 +70,12 @@ def amount(number: str, unit: str) -> str:
     return f"{symbol} {number}" if UNITS[unit].before else f"{number} {symbol}"
 
 
+def difference(number: str, unit: str) -> str:
+    """A difference already shown, with its unit after it: "+0.4 °C", "0.05 pH", "12". Does not round."""
+    symbol = UNITS[unit].symbol
+    return f"{number} {symbol}" if symbol else number
+
+
 def margin(value: Decimal) -> Decimal:
     """A margin kept with a judgement: thousandths, rounded away from zero, so a miss never becomes zero."""
     return value if _decimals(value) <= TYPED_DECIMALS else _places(value, TYPED_DECIMALS, ROUND_UP)

@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from safetyplan.calculation import instrument_checks as checks
-from safetyplan.calculation.instrument_checks import Allowed, InBuffer, Point, line_through
+from safetyplan.calculation.buffer_checks import InBuffer, check_buffers
+from safetyplan.calculation.instrument_checks import Allowed, Point, line_through
 from safetyplan.calculation.instruments import AsFound
 from safetyplan.calculation.refusal import Refusal
 from safetyplan.words import render
@@ -99,7 +100,7 @@ def test_an_altitude_decides_only_what_holds_in_any_weather(shown: str, passed: 
 @pytest.mark.parametrize("row", [r for r in published("instruments") if r["id"].startswith("IN-BUF-")])
 def test_a_meter_that_shows_the_published_ph_of_a_buffer_is_within(row: dict[str, Any]) -> None:
     names = {"phthalate": "phthalate_4", "neutral phosphate": "phosphate_6_86", "borate": "borate_9_18"}
-    found = checks.check_buffers(
+    found = check_buffers(
         [InBuffer(names[row["inputs"]["buffer"]], Decimal(str(row["expected"])))],
         temperature_c=Decimal(row["inputs"]["T_C"]),
         allowed=Allowed(Decimal("0.01"), "pH"),
@@ -108,7 +109,7 @@ def test_a_meter_that_shows_the_published_ph_of_a_buffer_is_within(row: dict[str
 
 
 def test_the_other_buffer_seven_in_the_beaker_is_named() -> None:
-    found = checks.check_buffers(
+    found = check_buffers(
         [InBuffer("technical_7", Decimal("6.86"))],
         temperature_c=Decimal(25),
         allowed=Allowed(Decimal("0.05"), "pH"),
@@ -132,11 +133,32 @@ def test_what_cannot_be_judged_is_refused_at_its_field(given_: list[InBuffer], f
         "criterion": "electrode_usual",
     }
     with pytest.raises(Refusal) as refused:
-        checks.check_buffers(given_, **about)
+        check_buffers(given_, **about)
     assert refused.value.field == field
-    assert checks.check_buffers([InBuffer("technical_7", Decimal(7))], **about).passed
+    assert check_buffers([InBuffer("technical_7", Decimal(7))], **about).passed
 
 
 def test_methods_belong_to_quantities() -> None:
     assert checks.methods_of("ph") == ("buffers", "reference")
     assert checks.methods_of("salt") == ("reference",)
+
+
+def test_the_working_of_an_electrode_shows_slope_and_offset_from_its_millivolts() -> None:
+    """Worked example of studylib.net/doc/25392327, with its buffers 7.01 and 4.01 at 25 °C: 98.6 %."""
+    read = [
+        InBuffer("stated_buffer", mv=Decimal(-15), stated=Decimal("7.01")),
+        InBuffer("stated_buffer", mv=Decimal(160), stated=Decimal("4.01")),
+    ]
+    found = check_buffers(read, temperature_c=Decimal(25), allowed=None, criterion="electrode_usual")
+    steps = [str(render(step)) for step in found.steps]
+    assert "59.16 mV per pH" in steps[2]
+    assert steps[3].endswith("by theory = 98.6 %")
+    assert found.passed
+
+
+def test_an_error_in_ph_is_written_as_a_difference() -> None:
+    allowed = Allowed(Decimal("0.05"), "pH")
+    found = check_buffers(
+        [InBuffer("technical_7", Decimal("7.06"))], temperature_c=Decimal(25), allowed=allowed
+    )
+    assert said(found) == "The error is +0.06 pH, outside the tolerance of ± 0.05 pH: the check fails."
