@@ -1,7 +1,7 @@
 """Gathers the models of the records for Django."""
 
 from records.batches.models import Dispatch, Lot, LotEvent, PlanApplied
-from records.checks.models import CheckExplained, Reading, Rejudged, RejudgedByPlan
+from records.checks.models import CheckExplained, Reading, Rejudged, RejudgedByInstrument, RejudgedByPlan
 from records.deviations.models import (
     ActionTaken,
     AffectedLot,
@@ -67,6 +67,7 @@ __all__ = [
     "Reading",
     "RecallDecision",
     "Rejudged",
+    "RejudgedByInstrument",
     "RejudgedByPlan",
     "Supplier",
     "SupplierApproval",

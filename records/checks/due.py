@@ -12,7 +12,7 @@ from django.db.models import QuerySet
 
 from records.batches.models import Lot, LotEvent
 from records.batches.queries import events_by_lot, first_times, versions_of
-from records.checks.again import Again, judged_again
+from records.checks.again import Again, judged_again, state_of
 from records.checks.models import CheckExplained, Reading
 from records.checks.slots import LotFacts, Slot, day_slots, lot_slots
 from records.deviations.models import Deviation
@@ -61,8 +61,7 @@ class SlotState:
 
     def state_of(self, reading: Reading) -> State:
         """Give a reading's result against the limit, the newest where it was judged again."""
-        again = self.rejudged.get(reading.pk)
-        return State(again[-1].state if again else reading.state)
+        return State(state_of(reading, self.rejudged.get(reading.pk, ())))
 
     @property
     def answering(self) -> list[Reading]:

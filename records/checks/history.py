@@ -5,10 +5,12 @@ from dataclasses import dataclass, field
 from datetime import datetime, tzinfo
 from typing import Any
 
-from records.checks.again import Again, judged_again
+from django.db.models import Q
+
+from records.checks.again import Again, judged_again, sentence_of, state_of
 from records.checks.instruments_used import overdue_readings
 from records.checks.judging import IN_TIME, kept_parts
-from records.checks.models import Reading, RejudgedByPlan
+from records.checks.models import Reading, RejudgedByInstrument, RejudgedByPlan
 from records.deviations.models import Deviation
 from records.deviations.queries import deviations
 from safetyplan.calculation.unit_tables import UNITS
@@ -41,7 +43,12 @@ class Version:
     @property
     def state(self) -> str:
         """Give the result against the limit, the newest where it was judged again."""
-        return self.judged_again[-1].state if self.judged_again else self.reading.state
+        return state_of(self.reading, self.judged_again)
+
+    @property
+    def sentence(self) -> str:
+        """Give what is said of it as it stands now."""
+        return sentence_of(self.reading, self.judged_again)
 
     @property
     def by_plan(self) -> RejudgedByPlan | None:
@@ -125,4 +132,7 @@ def history_of(establishment: Establishment, reading: Reading) -> History:
         )
         for row in chain
     ]
-    return History(versions, list(deviations(establishment).filter(slot=reading.slot)))
+    by_instrument = [row for rows in again.values() for row in rows if isinstance(row, RejudgedByInstrument)]
+    looked_back = {row.deviation_id for row in by_instrument}
+    found = deviations(establishment).filter(Q(slot=reading.slot) | Q(pk__in=looked_back - {None}))
+    return History(versions, list(found))

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from django.db import transaction
 
+from records.checks.look_back import look_back
 from records.deviations.models import Deviation
 from records.instruments import checking
 from records.instruments.checking import CheckContent
@@ -35,7 +36,8 @@ def record_check(
         check = checking.record_instrument_check(
             establishment=establishment, by=by, instrument=instrument, content=content, claim=claim
         )
-    return CheckRecorded(check)
+        opened = look_back(establishment=establishment, by=by, check=check)
+    return CheckRecorded(check, tuple(opened))
 
 
 def correct_check(
@@ -53,4 +55,5 @@ def correct_check(
         check = checking.correct_instrument_check(
             establishment=establishment, by=by, original=original, content=content, why=why, claim=claim
         )
-    return CheckRecorded(check)
+        opened = look_back(establishment=establishment, by=by, check=check)
+    return CheckRecorded(check, tuple(opened))

@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from records.checks.models import CheckExplained, Reading, Rejudged, RejudgedByPlan
+from records.checks.models import CheckExplained, Reading, Rejudged, RejudgedByInstrument, RejudgedByPlan
 from safetyplan.calculation.rounding import scaled
 from safetyplan.integrity.kinds import declare
 
@@ -57,5 +57,20 @@ REJUDGED_BY_PLAN = declare(
     "margin_unit",
     "sentence",
     "sentence_text",
+)
+REJUDGED_BY_INSTRUMENT = declare(
+    RejudgedByInstrument,
+    "reading_judged_by_instrument",
+    "reading",
+    "failed",
+    "deviation",
+    "state_before",
+    "state",
+    "sentence",
+    "sentence_text",
+    "recomputed",
+    "would_state",
+    "would_sentence",
+    "would_text",
 )
 CHECK_EXPLAINED = declare(CheckExplained, "check_explained", "slot", "control", "control_name", "reason")

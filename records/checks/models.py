@@ -2,6 +2,7 @@
 
 from django.db import models
 
+from safetyplan.integrity import canonical
 from safetyplan.integrity.models import CanonicalTextField, Recorded
 
 
@@ -72,6 +73,31 @@ class RejudgedByPlan(Recorded):
     margin_unit = models.CharField(max_length=20)
     sentence = CanonicalTextField()
     sentence_text = models.TextField()
+
+
+class RejudgedByInstrument(Recorded):
+    """A reading judged again as instrument not valid, because a check of its instrument failed.
+
+    recomputed: each number of the reading put right by the error as found, with its unit, and as shown.
+    `would_*`: what that would be judged. Both are evidence for the person who evaluates; they acquit nothing.
+    """
+
+    reading = models.ForeignKey(Reading, models.PROTECT, related_name="+")
+    failed = models.ForeignKey("records.InstrumentCheck", models.PROTECT, related_name="+")
+    deviation = models.ForeignKey("records.Deviation", models.PROTECT, null=True, related_name="+")
+    state_before = models.CharField(max_length=30)
+    state = models.CharField(max_length=30)
+    sentence = CanonicalTextField()
+    sentence_text = models.TextField()
+    recomputed = CanonicalTextField()
+    would_state = models.CharField(max_length=30)
+    would_sentence = CanonicalTextField()
+    would_text = models.TextField()
+
+    def values(self) -> list[dict[str, str]]:
+        """Give the recomputed numbers: name, value, unit and how it is shown."""
+        found: list[dict[str, str]] = canonical.loads(self.recomputed.encode())
+        return found
 
 
 class CheckExplained(Recorded):

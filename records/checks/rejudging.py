@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 from records.batches.models import Lot, LotEvent, PlanApplied
 from records.batches.queries import events_by_lot, version_of
 from records.checks import judging, kinds
-from records.checks.again import Again, judged_again
+from records.checks.again import Again, judged_again, result_of
 from records.checks.due import facts
 from records.checks.models import Reading, Rejudged, RejudgedByPlan
 from records.checks.opening import deviation_for, opens
@@ -35,7 +35,10 @@ from safetyplan.words import render
 
 @dataclass(frozen=True)
 class Second:
-    """A second judgement of a reading: where it belongs now, its result until now, the new one in words."""
+    """A second judgement of a reading: where it belongs now, its result until now, the new one in words.
+
+    before: apart from its instrument, whose failed check no event and no plan makes undone.
+    """
 
     reading: Reading
     place: Place
@@ -106,7 +109,7 @@ def _second(
     ]
     judgement = judge_in(place, known, at, judging.kept_parts(reading), earlier, kept=kept)
     said = " ".join(str(render(s)) for s in (judgement.sentence, *judgement.warnings))
-    return Second(reading, place, State(again[-1].state if again else reading.state), judgement, said)
+    return Second(reading, place, State(result_of(reading, again)), judgement, said)
 
 
 def judge_again_after(establishment: Establishment, by: Person, lot: Lot, event: LotEvent) -> list[Deviation]:

@@ -16,6 +16,7 @@ from records.batches.services import EventContent, record_event
 from records.checks import judging, kinds
 from records.checks.due import GOOD, Status
 from records.checks.instruments_used import instrument_named, refuse_overdue
+from records.checks.look_back import look_back_on
 from records.checks.missed import open_missed, open_not_made
 from records.checks.models import CheckExplained, Reading
 from records.checks.opening import deviation_for
@@ -68,7 +69,8 @@ def record_reading(
         place = find_place(establishment, content.slot, content.observed_at)
         missed = _open_missed(establishment, place, content)
         reading = _write(establishment, by, place, content, claim=claim)
-        deviation = deviation_for(establishment, by, place, reading) or missed
+        fallen = look_back_on(establishment, by, reading)
+        deviation = deviation_for(establishment, by, place, reading) or missed or fallen
     return Recorded(reading, deviation)
 
 
@@ -191,10 +193,11 @@ def correct_reading(
             raise BadInput(_("A correction belongs to the same check."), part="slot")
         place = place_of(establishment, original)
         reading = _write(establishment, by, place, content, claim=claim, supersedes=original, why=reason(why))
+        fallen = look_back_on(establishment, by, reading)
         was_good = State(original.state) in GOOD
         cause = Cause.CORRECTED if was_good else None
         deviation = deviation_for(establishment, by, place, reading, cause)
-        deviation = _missed_since(establishment, original) or deviation
+        deviation = _missed_since(establishment, original) or deviation or fallen
     return Recorded(reading, deviation)
 
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 from uuid import UUID
 
+from django.apps import apps
 from django.db import transaction
 from django.utils.translation import gettext as _
 
@@ -45,6 +46,7 @@ def _correctors(deviation: Deviation, lots: Sequence[Lot]) -> set[UUID]:
     if deviation.slot:
         of_slot = readings._base_manager.filter(establishment=deviation.establishment_id, slot=deviation.slot)
         found = set(of_slot.values_list("author", flat=True))
+    found |= _measurers(deviation)
     if lots and deviation.control:
         place = deviation.establishment
         applied = applied_plans(place, [lot.pk for lot in lots])
@@ -56,6 +58,14 @@ def _correctors(deviation: Deviation, lots: Sequence[Lot]) -> set[UUID]:
         events = LotEvent.objects.of(place).filter(lot__in=lots, event__in=names)
         found |= set(events.filter(supersedes__isnull=False).values_list("author", flat=True))
     return found
+
+
+def _measurers(deviation: Deviation) -> set[UUID]:
+    """Give who took the readings that a failed instrument made not valid, and who checked it."""
+    rows = apps.get_model("records", "RejudgedByInstrument")._base_manager
+    chosen = rows.filter(establishment=deviation.establishment_id, deviation=deviation)
+    pairs = chosen.values_list("reading__author", "failed__author").distinct()
+    return {author for pair in pairs for author in pair if author is not None}
 
 
 def close_deviation(

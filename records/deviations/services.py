@@ -89,7 +89,7 @@ def open_deviation(
         if deviation.hold_required and (lot or held_what):
             index.add(establishment, OPEN_HOLD, deviation.pk, lot.pk if lot else None)
         for one in further:
-            _affect(establishment, by, deviation, one, why_lots or description, hold_required=holds)
+            name_lot(establishment, by, deviation, one, why_lots or description, hold_required=holds)
     return deviation
 
 
@@ -98,7 +98,7 @@ def _holds(control: Control | None, cause: str) -> bool:
     return critical and cause != Cause.LEFT_ON_HOLD
 
 
-def _affect(
+def name_lot(
     establishment: Establishment,
     by: Person | None,
     deviation: Deviation,
@@ -108,6 +108,7 @@ def _affect(
     hold_required: bool,
     claim: Claim | None = None,
 ) -> AffectedLot:
+    """Name a lot that a deviation concerns, in the caller's transaction; `by` None is the clock."""
     row = AffectedLot(deviation=deviation, lot=lot, hold_required=hold_required, reason=shorten(why, 500))
     ledger.append(kind=kinds.AFFECTED_LOT, row=row, establishment=establishment, author=by, claim=claim)
     index.add(establishment, OPEN_DEVIATION, deviation.pk, lot.pk)
@@ -141,7 +142,7 @@ def add_affected_lot(
             raise BadInput(_("The deviation concerns lot %(code)s already.") % {"code": lot.code}, part="lot")
         rule = deviation.rank in ("", "ccp", "oprp") and deviation.cause != Cause.LEFT_ON_HOLD
         holds = (deviation.hold_required or rule) if hold_required is None else hold_required
-        return _affect(establishment, by, deviation, lot, because, hold_required=holds, claim=claim)
+        return name_lot(establishment, by, deviation, lot, because, hold_required=holds, claim=claim)
 
 
 def not_reheatable(plan: Plan | None, control: Control | None) -> str:

@@ -8,8 +8,9 @@ from typing import Any, TypeVar
 from django.utils.translation import gettext as _
 
 from records.batches.models import LotEvent
-from records.checks.again import Again, judged_again
-from records.checks.models import Reading, RejudgedByPlan
+from records.checks.again import Again, judged_again, sentence_of, stands, state_of
+from records.checks.looked_back import recomputed_words
+from records.checks.models import Reading, RejudgedByInstrument, RejudgedByPlan
 from records.inspection.telling import Teller
 from records.inspection.words import state_word
 from safetyplan.establishments.models import Establishment
@@ -35,7 +36,12 @@ class ReadingLine:
     @property
     def state(self) -> str:
         """Give the result as it stands now."""
-        return self.again[-1].state if self.again else self.row.state
+        return state_of(self.row, self.again)
+
+    @property
+    def sentence(self) -> str:
+        """Give what is said of it as it stands now."""
+        return sentence_of(self.row, self.again)
 
 
 @dataclass
@@ -117,6 +123,9 @@ def _judgements(line: ReadingLine) -> Iterable[str]:
         why = _("after a corrected event")
         if isinstance(again, RejudgedByPlan):
             why = _("by plan version %(number)d") % {"number": again.applied.plan_version.number}
+        if isinstance(again, RejudgedByInstrument):
+            yield from _by_instrument(again)
+            continue
         if again.state == again.state_before:
             yield _("judged again %(why)s: unchanged, %(state)s") % {
                 "why": why,
@@ -129,6 +138,26 @@ def _judgements(line: ReadingLine) -> Iterable[str]:
                 "state": state_word(again.state),
                 "said": again.sentence_text,
             }
+
+
+def _by_instrument(again: RejudgedByInstrument) -> Iterable[str]:
+    """Say that a failed check of the instrument reached the reading, and what it would have been."""
+    told = {
+        "before": state_word(again.state_before),
+        "state": state_word(again.state),
+        "said": again.sentence_text,
+    }
+    words = _("judged again after a failed check of its instrument: was %(before)s, now %(state)s. %(said)s")
+    yield words % told
+    if recomputed_words(again):
+        yield _("recomputed by the error as found, as evidence only: %(value)s, %(state)s") % {
+            "value": recomputed_words(again),
+            "state": state_word(again.would_state),
+        }
+    if again.deviation is not None:
+        yield _("see deviation %(number)d") % {"number": again.deviation.number}
+    if not stands(again):
+        yield _("this was closed as a recording error: the earlier result counts again")
 
 
 def event_notes(teller: Teller, line: EventLine) -> list[str]:

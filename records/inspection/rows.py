@@ -106,7 +106,7 @@ def reading_rows(teller: Teller, slug: str, lines: Sequence[ReadingLine]) -> Row
             "struck": line.later is not None,
             "mark": _mark(line),
             "state": line.state,
-            "sentence": line.again[-1].sentence_text if line.again else line.row.sentence_text,
+            "sentence": line.sentence,
             "who": teller.initials(line.row.author_id),
             "notes": reading_notes(teller, line),
         }

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 
 from records.batches.models import Dispatch, Lot
 from records.batches.queries import NOTHING, OPEN_LOT, Quantity, effective_events, made, version_of
+from records.checks.again import slots_answered
 from records.checks.due import SlotState, lot_states
 from records.checks.tick import tick
 from records.deviations.affected import GONE, Affected, disposed_of
@@ -88,7 +89,9 @@ def hindrances(establishment: Establishment, lot: Lot, now: datetime) -> list[st
     """List what keeps a lot from being released, in words."""
     found = []
     of_lot = lot_deviations(establishment, lot)
-    by_slot = {s.deviation.slot for s in of_lot if s.closure and not s.closure.recording_error}
+    finished = [s.deviation for s in of_lot if s.closure and not s.closure.recording_error]
+    by_slot = {deviation.slot for deviation in finished}
+    by_slot |= slots_answered(establishment, [deviation.pk for deviation in finished])
     for state in of_lot:
         if state.is_open:
             found.append(_("deviation %(number)d is open") % {"number": state.deviation.number})

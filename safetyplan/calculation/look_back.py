@@ -12,10 +12,11 @@ corrected reading would have been is evidence for the person who evaluates; it a
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
 from safetyplan.calculation.instruments import AsFound
+from safetyplan.calculation.sentences import Sentence, say
 
 
 @dataclass(frozen=True)
@@ -56,13 +57,25 @@ class Taken:
 class Fallen:
     """A reading that a failed check makes not valid, with that check and the value put right by it.
 
-    known: it was taken after the check had failed, before the instrument was found good again.
+    known: it was taken after the check had failed, before the instrument was found good again. since: the
+    minute of the last good check before the failed one; None where there is none.
     """
 
     taken: Taken
     failed: Check
     recomputed: Decimal | None
     known: bool = False
+    since: datetime | None = None
+
+    def sentence(self, instrument: str) -> Sentence:
+        """Why the reading is not valid, in words; instrument: how people call it."""
+        failed_at = _instant(self.failed.at)
+        if self.known:
+            return say("look_back_known", instrument=instrument, failed_at=failed_at)
+        if self.since is None:
+            return say("look_back_never", instrument=instrument, failed_at=failed_at)
+        good_at = _instant(self.since)
+        return say("look_back_since", instrument=instrument, failed_at=failed_at, good_at=good_at)
 
 
 @dataclass(frozen=True)
@@ -90,6 +103,11 @@ class Span:
         if minute <= own:
             return not self.failed.passed and (self.good_before is None or minute > self.good_before)
         return not self.failed.good_after and (self.good_after is None or minute < self.good_after)
+
+
+def _instant(at: datetime) -> str:
+    """The instant as a parameter of a sentence: RFC 3339 UTC."""
+    return at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.000Z")
 
 
 def _minute(at: datetime) -> datetime:
@@ -124,16 +142,26 @@ def look_back(checks: Iterable[Check], readings: Iterable[Taken]) -> LookBack:
     failed = spans(checks)
     fallen = []
     for taken in sorted(readings, key=lambda taken: (taken.at, taken.key)):
-        check = _reaching(failed, taken.at)
-        if check is not None:
-            line, value = check.as_found, taken.value
+        span = _reaching(failed, taken.at)
+        if span is not None:
+            check, line, value = span.failed, span.failed.as_found, taken.value
             recomputed = line.corrected(value) if line is not None and value is not None else None
-            fallen.append(Fallen(taken, check, recomputed, known=_minute(check.at) < _minute(taken.at)))
+            known = _minute(check.at) < _minute(taken.at)
+            fallen.append(Fallen(taken, check, recomputed, known, span.good_before))
     return LookBack(tuple(fallen), tuple(sorted({one.taken.lot for one in fallen if one.taken.lot})))
 
 
-def _reaching(failed: Sequence[Span], at: datetime) -> Check | None:
-    """The failed check that a reading falls by."""
-    reaching = [span.failed for span in failed if span.reaches(at)]
-    later = (check for check in reaching if _minute(check.at) >= _minute(at))
+def run_of(failed: Sequence[Span], key: str) -> set[str]:
+    """The keys of the failed checks with no good one between them and the one that is named, itself too."""
+    runs: list[list[Span]] = []
+    for span in failed:
+        joins = runs and (span.good_before is None or span.good_before < _minute(runs[-1][-1].failed.at))
+        runs = [*runs[:-1], [*runs[-1], span]] if joins else [*runs, [span]]
+    return {span.failed.key for run in runs if any(s.failed.key == key for s in run) for span in run}
+
+
+def _reaching(failed: Sequence[Span], at: datetime) -> Span | None:
+    """The span of the failed check that a reading falls by."""
+    reaching = [span for span in failed if span.reaches(at)]
+    later = (span for span in reaching if _minute(span.failed.at) >= _minute(at))
     return next(later, reaching[-1] if reaching else None)

@@ -55,6 +55,18 @@ NAMES: Words = {
 }
 
 WORDS: Words = {
+    "look_back_since": _(
+        "Instrument %(instrument)s failed its check on %(failed_at)s. What it showed since its last good check "
+        "on %(good_at)s is not valid."
+    ),
+    "look_back_never": _(
+        "Instrument %(instrument)s failed its check on %(failed_at)s, and no earlier check found it good: "
+        "nothing that it showed since it was registered is valid."
+    ),
+    "look_back_known": _(
+        "Instrument %(instrument)s had failed its check on %(failed_at)s and was not found good again before "
+        "this reading: it is not valid."
+    ),
     "instrument_no_number": _("An error needs two numbers: what was shown, and what is true."),
     "instrument_points_close": _(
         "The two points must lie at least 1 ° apart and rise together: check which is cold and which is hot."
