@@ -6,13 +6,37 @@ from typing import Any
 from uuid import UUID
 
 from django.db.models import Exists, F, OuterRef
+from django.utils.translation import gettext_lazy
 
 from records.checks.again import with_acquittal
+from records.checks.judging import kept_parts
 from records.checks.models import Reading, RejudgedByInstrument
 from records.instruments.models import InstrumentCheck
 from records.instruments.queries import register_of
+from safetyplan.calculation.rounding import amount
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.queries import until
+
+Row = Any  # a judgement with what the query notes on it
+RANKS = {
+    "ccp": gettext_lazy("Critical control points"),
+    "oprp": gettext_lazy("Operational prerequisites"),
+    "prp": gettext_lazy("Other prerequisites"),
+}
+
+
+def read_words(reading: Reading) -> str:
+    """Write the numbers that were read."""
+    parts = [part for part in kept_parts(reading) if part["entry"] == "number"]
+    return ", ".join(amount(part["value"], part["unit"]) for part in parts)
+
+
+def by_rank(rows: Iterable[Any]) -> list[tuple[str, list[Any]]]:
+    """Put the judgements of a look-back apart: critical control points first, each class with its words."""
+    found: dict[str, list[Any]] = {rank: [] for rank in RANKS}
+    for row in rows:
+        found[row.reading.rank].append(row)
+    return [(str(RANKS[rank]), chosen) for rank, chosen in found.items() if chosen]
 
 
 def recomputed_words(row: RejudgedByInstrument) -> str:

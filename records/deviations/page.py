@@ -10,6 +10,7 @@ from django.forms import Form
 from django.utils.translation import gettext as _
 
 from records.batches.queries import NOTHING, version_of
+from records.checks import looked_back
 from records.deviations import forms
 from records.deviations.affected import Affected, lines_of, quantity
 from records.deviations.closing import doers
@@ -287,10 +288,39 @@ def deviation_page(
         "several": len(state.affected) > 1,
         "to_set_apart": [one.name for one in state.affected if one.unconfirmed and one.lot],
         "things_to_hold": [one.name for one in state.affected if one.unconfirmed and not one.lot],
+        **_looked_back(establishment, deviation, people),
         "calculations": people.each(state.calculations),
         "may_calculate": state.is_open and bool(set(viewer.roles) & set(WRITERS)),
         **_amounts(state),
         **_rows(steps, people),
+    }
+
+
+def _looked_back(establishment: Establishment, deviation: Deviation, people: People) -> dict[str, Any]:
+    """Give the readings that a failed instrument made not valid, recomputed, and its checks around them."""
+    rows = looked_back.readings_of(establishment, [deviation.pk])[deviation.pk]
+    if not rows:
+        return {"looked_back": [], "checks": []}
+    return {
+        "looked_back": [
+            (
+                words,
+                [
+                    {
+                        "row": row,
+                        "when": people.when(row.reading.observed_at),
+                        "read": looked_back.read_words(row.reading),
+                        "true": looked_back.recomputed_words(row),
+                    }
+                    for row in chosen
+                ],
+            )
+            for words, chosen in looked_back.by_rank(rows)
+        ],
+        "checks": [
+            {"row": check, "when": people.when(check.checked_at), "entered": people.when(check.recorded_at)}
+            for check in looked_back.checks_around(establishment, rows)
+        ],
     }
 
 

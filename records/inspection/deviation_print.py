@@ -10,6 +10,7 @@ from records.deviations.affected import Affected, lines_of, quantity
 from records.deviations.models import CalculationAttached, Cause, Disposition, Outcome
 from records.deviations.queries import DeviationState
 from records.inspection.frame import Frame
+from records.inspection.look_back_print import looked_back_blocks
 from records.inspection.telling import joined
 from safetyplan.calculation.rounding import trim
 from safetyplan.printing.document import (
@@ -46,7 +47,13 @@ def deviation_blocks(frame: Frame, state: DeviationState) -> list[Block]:
     if d.limit_words:
         begin.append(Text(_("Judged by: %(words)s") % {"words": d.limit_words}, "small"))
     lots = [lot_grid(state)] if len(state.affected) > 1 else []
-    return [KeepTogether(tuple(begin)), *lots, _step_grid(frame, state), *_signatures(frame, state)]
+    return [
+        KeepTogether(tuple(begin)),
+        *lots,
+        *looked_back_blocks(frame, state),
+        _step_grid(frame, state),
+        *_signatures(frame, state),
+    ]
 
 
 def hold_words(one: Affected, state: DeviationState) -> str:

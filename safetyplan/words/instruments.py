@@ -56,8 +56,8 @@ NAMES: Words = {
 
 WORDS: Words = {
     "look_back_since": _(
-        "Instrument %(instrument)s failed its check on %(failed_at)s. What it showed since its last good check "
-        "on %(good_at)s is not valid."
+        "Instrument %(instrument)s failed its check on %(failed_at)s. What it showed since its last good "
+        "check on %(good_at)s is not valid."
     ),
     "look_back_never": _(
         "Instrument %(instrument)s failed its check on %(failed_at)s, and no earlier check found it good: "

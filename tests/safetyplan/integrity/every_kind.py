@@ -57,6 +57,7 @@ from tests.cast import Cast, make_cast
 from tests.records.batches.revised import SOUR, apply_to, revise
 from tests.records.calculators.examples import EXAMPLES
 from tests.records.things.stage import tend_a_brine
+from tests.safetyplan.integrity.every_kind_looking_back import find_a_probe_wrong
 from tests.safetyplan.integrity.every_kind_receiving import receive_and_refuse
 
 MODELS = guards.guarded_models()
@@ -113,6 +114,7 @@ def _told(cast: Cast) -> Cast:
     _revise(cast)
     with at(cast.dairy, hours(108)):
         _name_another(cast, lot)
+    find_a_probe_wrong(cast, lot)
     receive_and_refuse(cast)
     return cast
 
