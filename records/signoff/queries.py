@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from records.batches.models import Dispatch, Lot, LotEvent
 from records.batches.queries import lots
 from records.checks.due import SlotState, Status, day_states, lot_states
-from records.checks.models import CheckExplained, Reading
+from records.checks.models import CheckExplained, Reading, RejudgedByInstrument
 from records.deviations.models import Deviation
 from records.deviations.queries import deviations
 from records.signoff.models import DaySigned, LotRelease, NoProductionDay
@@ -143,7 +143,10 @@ def day_sheet(
     no_production = until(NoProductionDay.objects.of(establishment), as_of).filter(day=day).first()
     signed = until(DaySigned.objects.of(establishment), as_of).filter(day=day).order_by("entry__sequence")
     explained = until(CheckExplained.objects.of(establishment), as_of).filter(slot__in=slots)
-    of_slots = deviations(establishment, as_of).filter(slot__in=slots)
+    fallen = until(RejudgedByInstrument.objects.of(establishment), as_of).filter(reading__slot__in=slots)
+    of_slots = deviations(establishment, as_of).filter(
+        Q(slot__in=slots) | Q(pk__in=fallen.filter(deviation__isnull=False).values("deviation"))
+    )
     return DaySheet(
         day=day,
         now=now,

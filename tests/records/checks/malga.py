@@ -8,12 +8,19 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from records.batches.models import Dispatch, Lot
+from records.checks.due import lot_states
 from records.checks.instrument_checks import CheckRecorded, correct_check, record_check
+from records.checks.models import RejudgedByInstrument
 from records.checks.services import ReadingContent, Recorded, record_reading
+from records.deviations.closing import close_deviation
+from records.deviations.files import attach_file
+from records.deviations.models import Cause, Deviation
+from records.deviations.queries import DeviationState, state_of
 from records.instruments.checking import CheckContent
 from records.instruments.measured import Readings
 from records.instruments.models import Instrument, InstrumentCheck
 from records.signoff.kinds import DISPATCH
+from records.signoff.release import hindrances
 from safetyplan.integrity import index, ledger
 from tests.builders import a_lot, an_event, at, day_slot, lot_slot
 from tests.cast import Cast
@@ -21,6 +28,7 @@ from tests.records.instruments.acts import a_probe
 from tests.records.rules.limits import approve, bound, document, prerequisite
 
 WEIGHTS = ("6.3", "6.3", "6.3", "6.3", "6.3", "6")
+NOT_VALID = "instrument_not_valid"
 CODES = tuple(f"RM-080{day}" for day in range(3, 9))
 
 
@@ -136,3 +144,56 @@ def week(cast: Cast, probe: Instrument) -> list[Lot]:
 def brine_of(day: int) -> str:
     """Name the brine's check of a day."""
     return day_slot(august(day), "BRINE")
+
+
+def judged(cast: Cast) -> list[Any]:
+    """Give the readings judged again by a failed instrument, in the order of time."""
+    rows = RejudgedByInstrument.objects.of(cast.dairy).select_related("reading", "deviation")
+    return list(rows.order_by("reading__observed_at", "entry__sequence"))
+
+
+def gathered(cast: Cast) -> Deviation:
+    """Give the only deviation of a failed instrument."""
+    found: Deviation = Deviation.objects.of(cast.dairy).get(cause=Cause.INSTRUMENT)
+    return found
+
+
+def state(cast: Cast) -> DeviationState:
+    """Give what is recorded about the deviation of the failed instrument."""
+    return state_of(cast.dairy, gathered(cast))
+
+
+def result(cast: Cast, lot: Lot, code: str = "CCP1") -> str:
+    """Give the result of a lot's check as it stands."""
+    states = lot_states(cast.dairy, [lot], august(12))[lot.pk]
+    return str(next(s.result for s in states if s.slot.control.code == code))
+
+
+def hindered(cast: Cast, lot: Lot) -> str:
+    """Give what keeps a lot from being released."""
+    with at(cast.dairy, august(12)):
+        return "; ".join(hindrances(cast.dairy, lot, august(12)))
+
+
+def close_as_error(cast: Cast) -> None:
+    """Close the deviation as a recording error, with evidence."""
+    with at(cast.dairy, august(11)):
+        evaluate_error(cast)
+        close_deviation(
+            establishment=cast.dairy,
+            proof=cast.proof(cast.reviewer),
+            deviation=gathered(cast),
+            recording_error=True,
+            why="The ice had not melted: the check itself was wrong",
+        )
+
+
+def evaluate_error(cast: Cast) -> None:
+    """Attach the evidence that a recording error needs."""
+    attach_file(
+        establishment=cast.dairy,
+        by=cast.maker,
+        deviation=gathered(cast),
+        name="ice.txt",
+        content=b"Repeated in melting ice: 0.1\n",
+    )
