@@ -39,8 +39,8 @@ SUBJECT_MOST = 60
 def issue_print(*, establishment: Establishment, by: Person, what: str, subject: str) -> PrintIssue:
     """Issue a print: seal, record the issue, render, keep the bytes.
 
-    The subject is the identity of a lot, of a deviation or of an instrument, a day, the number of a version of
-    the plan, for a blank sheet that number and the code of a control, "3/CCP1", for the tag of one of several
+    The subject is the identity of a lot, of a deviation or of an instrument, a day, the number of a version
+    of the plan, for a blank sheet that number and the code of a control, "3/CCP1", for the tag of one of several
     lots the number of the deviation and the identity of the lot. The register of instruments needs none.
     """
     require_role(establishment, by, *WRITERS, Role.ADMINISTRATOR)
