@@ -24,6 +24,7 @@ from safetyplan.words import render
 CONTRADICTION = "reached_then_left"
 IN_TIME = ("time", "date", "moment")
 AHEAD_YEARS = timedelta(days=3653)
+MOST_TEXT = 500  # the codes of all lots washed in a day
 
 
 @dataclass(frozen=True)
@@ -86,7 +87,7 @@ def _read_part(
         )
         value = f"{typed.censored}{typed.text}" if typed.censored else typed.text
         return TypedPart(part.name, part.entry, raw, value, typed.unit)
-    text = clean(raw, most=100, part=part.name)
+    text = clean(raw, most=MOST_TEXT if part.entry == "text" else 100, part=part.name)
     if part.entry == "choice" and text not in part.options:
         raise BadInput(_("Choose one of the answers offered."), part=part.name)
     if part.entry in IN_TIME:

@@ -44,6 +44,7 @@ ASIDE = (
     "plan_hold_agitator",
     "plan_hold_chart",
     "plan_not_before_cover",
+    "plan_not_before_counted",
     "plan_not_before_minimum",
     "plan_exposure_gap",
     "sampling_chances",

@@ -13,6 +13,8 @@ from records.checks.due import SlotState, day_states, facts, lot_states
 from records.checks.models import Reading
 from records.checks.slots import LotFacts, SlotName, extra_ordinal, parse_slot
 from safetyplan.calculation.judgement import Judgement
+from safetyplan.calculation.limits.in_order import InOrder, lot_codes
+from safetyplan.calculation.limits.shape import nested
 from safetyplan.establishments.localtime import ZoneTime
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.queries import latest, zone_of
@@ -125,6 +127,16 @@ def judge_at(
     return judge_in(place, known, observed_at, parts, earlier)
 
 
+def lots_made(place: Place, parts: Sequence[Mapping[str, str]]) -> dict[str, datetime]:
+    """Give when the lots were started whose codes a reading names, where the limit asks for their order."""
+    asked = {one.part for one in nested(place.control.limit) if isinstance(one, InOrder)}
+    codes = {code for part in parts if part["name"] in asked for code in lot_codes(part["value"])}
+    if not codes:
+        return {}
+    rows = Lot.objects.of(place.version.establishment).filter(code__in=codes)
+    return dict(rows.values_list("code", "started_at"))
+
+
 def judge_in(
     place: Place,
     known: LotFacts | None,
@@ -136,6 +148,7 @@ def judge_in(
 ) -> Judgement:
     """Judge the parts of a reading by what is known of its lot and the readings before it."""
     events = {} if known is None else {STARTED: known.started_at, **known.events}
+    events |= lots_made(place, parts)
     ordinal = place.name.ordinal
     if ordinal is None:
         ordinal = extra_ordinal(place.control, known, observed_at)

@@ -150,7 +150,7 @@ def _told(plan: Plan, control: Control) -> list[Block]:
     """What stands above the table: the limit, how it is checked, what to do when it is missed."""
     words = control_words(plan, control)
     step = step_words(plan, control.products, control.step) if control.step else ""
-    where = ", ".join(control.products) or _("whole site")
+    where = ", ".join(control.products) or (_("every load") if control.of_load else _("whole site"))
     columns = (
         Column(words.rank, share=18),
         Column(_("Limits and targets"), share=34),

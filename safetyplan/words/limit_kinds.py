@@ -75,6 +75,13 @@ AGEING: Words = {
     "plan_not_before_cover": _(
         "A hand reading of the %(part)s covers the %(hours)s after it; time beyond is not shown."
     ),
+    "plan_not_before_counted": _(
+        "The %(part)s are counted from the records of the room: only days with every reading at or above "
+        "%(limit)s count."
+    ),
+    "not_before_more_than_passed": _(
+        "%(part)s: these are more days than have passed since %(event)s. Count them again."
+    ),
     "plan_not_before_minimum": _(
         "%(days)s are a legal minimum. Ageing alone controls neither Listeria nor Shiga toxin-producing "
         "E. coli (STEC)."

@@ -226,10 +226,62 @@ def test_the_document_comes_back_with_the_hours_covered() -> None:
     assert load(RAW).chart()["to_minutes"] == "86400"
 
 
+COUNTED = {**RAW, "part": "days_at_temperature", "counted": True}
+
+
+def counted(days: str, *, day: float = 60, valid: bool = True, mark: str | None = None) -> Judgement:
+    """The judgement of a number of days that a person counted, entered so many days after the make."""
+    now = MADE + day * DAY
+    entry = Measured("days_at_temperature", Decimal(days), "d", now, instrument_valid=valid, text=mark)
+    return load(COUNTED).judge(Evidence((entry,), {"made": MADE}, now))
+
+
+def test_days_that_were_counted_are_compared_with_the_days_asked_for() -> None:
+    enough = counted("60")
+    assert (enough.state, enough.margin, told(enough)) == (State.WITHIN, 0, ("60 d", "0 d", "0 d"))
+    fewer = counted("59", day=61)
+    assert (fewer.state, told(fewer)) == (State.NOT_SHOWN, ("59 d", "0 d", "2 d"))
+    assert counted("60", day=61, mark="<").state is State.NOT_SHOWN
+    assert counted("60", valid=False).state is State.INSTRUMENT_NOT_VALID
+
+
+def test_a_count_shows_nothing_before_its_day() -> None:
+    assert counted("59", day=59).state is State.NOT_YET_DUE
+    assert counted("60", day=59.9).state is State.NOT_YET_DUE
+
+
+def test_of_several_counts_the_lowest_stands_and_none_shows_nothing() -> None:
+    now = MADE + 60 * DAY
+    entries = [Measured("days_at_temperature", Decimal(days), "d", now) for days in ("60", "58", "60")]
+    assert load(COUNTED).judge(Evidence(tuple(entries), {"made": MADE}, now)).state is State.NOT_SHOWN
+    assert load(COUNTED).judge(Evidence((), {"made": MADE}, now)).state is State.NOT_SHOWN
+
+
+def test_more_days_than_have_passed_must_be_counted_again() -> None:
+    now = MADE + 60 * DAY
+    typed = {
+        days: load(COUNTED).refusals(
+            Evidence((Measured("days_at_temperature", Decimal(days), "d", now),), {"made": MADE}, now)
+        )
+        for days in ("60", "60.1")
+    }
+    assert typed["60"] == ()
+    assert [sentence.code for sentence in typed["60.1"]] == ["not_before_more_than_passed"]
+
+
+def test_a_counted_limit_asks_for_days_and_says_how_they_are_counted() -> None:
+    limit = load(COUNTED)
+    (asked,) = limit.parts()
+    assert (asked.entry, asked.quantity, asked.unit) == ("number", "duration", "d")
+    assert limit.to_document() == COUNTED
+    assert "counted from the records of the room" in " ".join(render(s) for s in limit.describe())
+
+
 @pytest.mark.parametrize(
     "changes",
     [
         {"days": "0"},
+        {"counted": "yes"},
         {"days": "60.5"},
         {"days": 60},
         {"unit": "d"},

@@ -103,8 +103,12 @@ class InOrder:
 
 
 def _codes(entry: Measured) -> list[str]:
+    return lot_codes(entry.text or "")
+
+
+def lot_codes(text: str) -> list[str]:
     """The lot codes of one entry as they are kept with lots; one that is none stays as it was typed."""
-    return [_code(piece) for piece in (entry.text or "").split(",") if piece.strip()]
+    return [_code(piece) for piece in text.split(",") if piece.strip()]
 
 
 def _code(piece: str) -> str:

@@ -45,6 +45,9 @@ class NotBefore:
     A hand reading covers the time up to the next one, at most `coverage_hours`; in a log a pause between two
     readings counts when both are at or above and it is no gap. Where readings disagree, below wins. Exactly
     on the temperature counts.
+
+    counted: no temperature is entered but the number of days at or above it, as a person counted them from
+    the records of the room; of several numbers the lowest counts, with a mark "<" none does.
     """
 
     kind: ClassVar[str] = "not_before"
@@ -54,15 +57,17 @@ class NotBefore:
     unit: str
     at_least: Decimal
     coverage_hours: Decimal
+    counted: bool = False
 
     @classmethod
     def from_document(cls, document: Mapping[str, Any]) -> "NotBefore":
-        """Read {"kind", "part", "event", "days", "unit", "at_least", "coverage_hours"}.
+        """Read {"kind", "part", "event", "days", "unit", "at_least", "coverage_hours", "counted"}.
 
-        Days are whole; the hours covered are 36 when left out, at most 168. Raises LimitError.
+        Days are whole; the hours covered are 36 when left out, at most 168; counted is false when left out.
+        Raises LimitError.
         """
         reader = DocumentReader(
-            document, kind=cls.kind, keys="kind part event days unit at_least coverage_hours"
+            document, kind=cls.kind, keys="kind part event days unit at_least coverage_hours counted"
         )
         coverage = reader.optional_number("coverage_hours")
         limit = cls(
@@ -72,6 +77,7 @@ class NotBefore:
             unit=reader.one_of("unit", ("degC", "degF")),
             at_least=reader.number("at_least"),
             coverage_hours=Decimal(36) if coverage is None else coverage,
+            counted=reader.optional_flag("counted"),
         )
         if not 0 < limit.days <= 3650 or limit.days != int(limit.days):
             raise LimitError(say("limit_wrong_value", kind=cls.kind, key="days"))
@@ -81,7 +87,8 @@ class NotBefore:
         return limit
 
     def to_document(self) -> dict[str, Any]:
-        """The document it was loaded from, with the hours covered."""
+        """The document it was loaded from, with the hours covered; without what it does not use."""
+        counted = {"counted": True} if self.counted else {}
         return {
             "kind": self.kind,
             "part": self.part,
@@ -90,6 +97,7 @@ class NotBefore:
             "unit": self.unit,
             "at_least": number_text(self.at_least),
             "coverage_hours": number_text(self.coverage_hours),
+            **counted,
         }
 
     @property
@@ -105,16 +113,21 @@ class NotBefore:
         return text_of(self.at_least, self.unit)
 
     def describe(self) -> tuple[Sentence, ...]:
-        """The days and the temperature, what a hand reading covers, and what the days do not show."""
+        """The days and the temperature, how they are shown, and what they do not show."""
         days = text_of(self.days, "d")
+        how = say("plan_not_before_cover", part=self.part, hours=text_of(self.coverage_hours, "h"))
+        if self.counted:
+            how = say("plan_not_before_counted", part=self.part, limit=self._limit_text)
         return (
             say("plan_not_before", part=self.part, days=days, limit=self._limit_text, event=self.event),
-            say("plan_not_before_cover", part=self.part, hours=text_of(self.coverage_hours, "h")),
+            how,
             say("plan_not_before_minimum", days=days),
         )
 
     def parts(self) -> tuple[Part, ...]:
-        """The temperature where it ages."""
+        """The temperature where it ages, or the days counted."""
+        if self.counted:
+            return (part(self.part, "number", quantity="duration", unit="d"),)
         return (part(self.part, "number", quantity="temperature", unit=self.unit),)
 
     def points(self) -> int:
@@ -122,8 +135,16 @@ class NotBefore:
         return 1
 
     def refusals(self, evidence: Evidence) -> tuple[Sentence, ...]:
-        """None: any temperature may have been measured."""
-        return ()
+        """None of a temperature: any may be. Not more days than have passed since the event."""
+        start = evidence.events.get(self.event)
+        typed = self._typed(evidence, trusting=True) if self.counted else None
+        if (
+            typed is None
+            or start is None
+            or typed * _DAY_MS <= milliseconds(evidence.now) - milliseconds(start)
+        ):
+            return ()
+        return (say("not_before_more_than_passed", part=self.part, event=self.event),)
 
     def judge(self, evidence: Evidence) -> Judgement:
         """Judge the time from the event to now, or to the sale or dispatch when that came first.
@@ -162,6 +183,10 @@ class NotBefore:
         first, last = milliseconds(start), milliseconds(end)
         if last <= first:
             return Shown(0, 0, 0)
+        if self.counted:
+            typed = self._typed(evidence, trusting=trusting) or Decimal(0)
+            counted = min(int(typed * _DAY_MS), last - first)
+            return Shown(counted, 0, last - first - counted)
         good, bad = self._by_hand(evidence, trusting=trusting)
         logged = evidence.series.get(self.part)
         if logged is not None and (logged.valid or trusting):
@@ -171,6 +196,15 @@ class NotBefore:
         below = overlap(_merged(bad), whole)
         counted = _total(_without(overlap(_merged(good), whole), below))
         return Shown(counted, _total(below), last - first - counted - _total(below))
+
+    def _typed(self, evidence: Evidence, *, trusting: bool) -> Decimal | None:
+        """The lowest number of days that was entered; None without one."""
+        found = [
+            Decimal(0) if entry.text == "<" else convert(entry.value, entry.unit, "d")
+            for entry in evidence.of(self.part)
+            if entry.value is not None and (entry.instrument_valid or trusting)
+        ]
+        return min(found, default=None)
 
     def _by_hand(self, evidence: Evidence, *, trusting: bool) -> tuple[list[Stretch], list[Stretch]]:
         """The stretches that hand readings show at or above, and below."""
@@ -283,8 +317,9 @@ class NotBefore:
         return dict(ON_RECEIPT)
 
     def chart(self) -> dict[str, Any]:
-        """The line at the temperature, and the days since the event."""
-        return {"event": self.event, **self._band.chart(), "to_minutes": str(self._needed // 60_000)}
+        """The line at the temperature, or at the days that are counted, and the days since the event."""
+        band = Band("duration", "d", at_least=self.days) if self.counted else self._band
+        return {"event": self.event, **band.chart(), "to_minutes": str(self._needed // 60_000)}
 
 
 def _cold(logged: Series, good: Sequence[Stretch]) -> list[Stretch]:

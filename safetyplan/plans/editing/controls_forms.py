@@ -132,7 +132,7 @@ class ControlForm(PartForm):
     WHAT: tuple[str, ...] = ("rank", "name", "products", "step")
     MONITORING = ("what", "how", "who", "instrument", "resolution")
     EVENT = ("event", "after")
-    DAILY = ("days", "times", "each", "points")
+    DAILY = ("days", "times", "each")
     WINDOW = ("before", "late")
     RECORDED = ("recording", "photo", "overdue_instrument", "before_event")
     MISSED = ("actions", "measure_next")

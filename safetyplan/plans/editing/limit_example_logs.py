@@ -18,6 +18,7 @@ from safetyplan.calculation.limits.rolling_geometric_mean import RollingGeometri
 from safetyplan.calculation.limits.sampling_plan import DETECTED, NOT_DETECTED, SamplingPlan
 from safetyplan.calculation.series import Series
 from safetyplan.integrity.refusals import BadInput
+from safetyplan.plans.editing.limit_example_counted import counted_examples, day_count
 from safetyplan.plans.editing.limit_examples import yours
 from safetyplan.plans.editing.limit_scenes import (
     At,
@@ -67,6 +68,8 @@ def _daily(
 
 def not_before_examples(limit: NotBefore, at: At) -> list[Example]:
     """The days complete, a day before, one reading too cold, one missing, and no reading at all."""
+    if limit.counted:
+        return counted_examples(limit, at)
     unit, days, limit_text = limit.unit, limit.days, text_of(limit.at_least, limit.unit)
     on = Reading(limit.at_least, unit)
     cold = Reading(limit.at_least - step(limit.at_least, unit), unit)
@@ -87,6 +90,8 @@ def not_before_examples(limit: NotBefore, at: At) -> list[Example]:
 def not_before_tries(limit: NotBefore) -> list[Try]:
     """Days, and the temperature every day."""
     days = _("Days since %(event)s (d)") % {"event": name_words(limit.event)}
+    if limit.counted:
+        return [Try("days", days, "span", "d"), Try(limit.part, label(limit.part), "span", "d")]
     daily = _("%(part)s, every day") % {"part": label(limit.part)}
     return [Try("days", days, "span", "d"), Try(limit.part, daily, "number", limit.unit)]
 
@@ -96,6 +101,10 @@ def not_before_tried(limit: NotBefore, given: Given, at: At) -> Example | None:
     days, typed = given.get("days"), given.get(limit.part)
     if days is None or typed is None:
         return None
+    if limit.counted:
+        words = _("%(days)s have passed, %(counted)s counted")
+        said_so = words % {"days": text_of(days, "d"), "counted": text_of(typed, "d")}
+        return Example(yours(), said_so, *day_count(limit, at, days, typed))
     words = _("%(days)s, every reading %(limit)s") % {"days": text_of(days, "d"), "limit": typed.words}
     return Example(yours(), words, *_daily(limit, at, days, typed))
 

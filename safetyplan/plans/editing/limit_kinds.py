@@ -158,7 +158,19 @@ _LIST = (
         _("Not before so many days"),
         _("Sale no earlier than 60 days at 35 °F or more; time below does not count."),
         (
-            part_field(_("Temperature that is read"), _("Such as room temperature."), "room_temperature"),
+            part_field(
+                _("What is entered"),
+                _("The days, such as days at temperature; or a temperature, such as room temperature."),
+                "days_at_temperature",
+            ),
+            Field(
+                "counted",
+                _("The days at or above the temperature are counted from the room's records and entered"),
+                "flag",
+                _("Without this every reading of the temperature is needed, which no check records yet."),
+                required=False,
+                preset="on",
+            ),
             Field("event", _("Counted from"), "event", EVENT_HELP),
             Field("days", _("Days, whole ones (d)"), "span", _("From 1 to 3650."), unit="d"),
             unit_field(HEAT_UNITS),

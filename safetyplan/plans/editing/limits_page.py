@@ -33,6 +33,7 @@ from safetyplan.plans.figures import concerns, is_figure, limit_value, parameter
 from safetyplan.plans.parts import STARTED, Control, Plan
 from safetyplan.plans.plan_check import NOT_RECORDED
 from safetyplan.plans.queries import around_of
+from safetyplan.plans.rules.limits import recorded
 from safetyplan.reference.profiles import PARAMETERS
 from safetyplan.words import name_words, render, sentence_case
 
@@ -174,7 +175,9 @@ def limit_page(
 ) -> HttpResponse:
     """Show the screen of a limit."""
     at = at_noon(work)
-    kinds = {one.kind for one in nested(limit)} if limit is not None else {form.texts.get("kind", "")}
+    lacking = {form.texts.get("kind", "")} & NOT_RECORDED
+    if limit is not None:
+        lacking = {one.kind for one in nested(limit) if not recorded(one)}
     return show(
         work,
         PAGE,
@@ -186,7 +189,7 @@ def limit_page(
         kinds=list(kinds_offered(control, form.texts.get("kind", ""))),
         open_limit=control.limit if isinstance(control.limit, OpenLimit) else None,
         confirmed=is_confirmed(work, control),
-        not_recorded=[KINDS[kind].title for kind in sorted(kinds & NOT_RECORDED)],
+        not_recorded=[KINDS[kind].title for kind in sorted(lacking)],
         words=[render(sentence) for sentence in limit.describe()] if limit is not None else [],
         cases=cases_of(limit, at) if limit is not None else [],
         yours=yours,

@@ -11,28 +11,37 @@ from safetyplan.calculation.limits.band import Band, Edge
 from safetyplan.calculation.limits.bound import Bound
 from safetyplan.calculation.limits.difference import Difference
 from safetyplan.calculation.limits.held_for import HeldFor
+from safetyplan.calculation.limits.not_before import NotBefore
 from safetyplan.calculation.limits.reached_by import ReachedBy
 from safetyplan.calculation.limits.shape import Limit, nested
 from safetyplan.plans.around import Around
 from safetyplan.plans.parts import Control, Plan
 from safetyplan.plans.rules.rule import ERROR, Found, rule
 
-# Their evidence is a log, a run of results, or the dates of other lots: no check can record it yet.
-NOT_RECORDED = frozenset({"not_before", "exposure", "rolling_geometric_mean", "in_order", "last_of"})
+# Their evidence is a log or a run of results: no check can record it yet.
+NOT_RECORDED = frozenset({"exposure", "rolling_geometric_mean", "last_of"})
 # measured in steps of a strip or a plate: the noughts at the end of such a figure are no digits
 IN_STEPS = ("strength_ppm", "colony_count")
+
+
+def recorded(limit: Limit) -> bool:
+    """Tell whether one check can record what a limit needs; of days of ageing only their number."""
+    if isinstance(limit, NotBefore):
+        return limit.counted
+    return limit.kind not in NOT_RECORDED
 
 
 @rule("P013", ERROR, gettext_lazy("A check can record what each limit needs."))
 def can_be_shown(plan: Plan, around: Around) -> Iterator[Found]:
     """A limit whose evidence cannot be recorded would leave every lot not shown."""
     for control in plan.controls:
-        for kind in dict.fromkeys(limit.kind for limit in nested(control.limit)):
-            if kind in NOT_RECORDED:
+        for kind in dict.fromkeys(one.kind for one in nested(control.limit) if not recorded(one)):
+            message = _("Nobody can show a limit of the kind “%(kind)s” yet: no check records what it needs.")
+            if kind == NotBefore.kind:
                 message = _(
-                    "Nobody can show a limit of the kind “%(kind)s” yet: no check records what it needs."
+                    "No single check shows days of ageing by their temperatures: let the days be counted."
                 )
-                yield Found(control.code, message % {"kind": kind})
+            yield Found(control.code, message % {"kind": kind})
 
 
 def bands(limit: Limit) -> list[tuple[Band, Decimal]]:

@@ -56,7 +56,7 @@ def gap_between(limit: Limit) -> list[Decimal]:
     """Give the longest times that a limit lets pass between two readings, where it says so."""
     gaps: list[Decimal] = []
     for one in nested(limit):
-        if isinstance(one, NotBefore):
+        if isinstance(one, NotBefore) and not one.counted:
             gaps.append(one.coverage_hours * 60)
         elif isinstance(one, Exposure):
             gaps.append(Decimal(one.longest_gap_minutes))

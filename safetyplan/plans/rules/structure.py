@@ -64,12 +64,17 @@ OF_LOAD = frozenset(("milked", "received"))
 OF_THING = frozenset(("made",))
 
 
+def _own_events(control: Control) -> frozenset[str]:
+    """Give the events that what is checked has by itself: a load of milk, a shared thing."""
+    return OF_LOAD if control.of_load else OF_THING if control.of_thing else frozenset()
+
+
 @rule("P006", ERROR, gettext_lazy("Every event that a check waits for is an event of its products."))
 def events_named(plan: Plan, around: Around) -> Iterator[Found]:
-    """A check that waits for an event needs that event on each of its products."""
+    """A check that waits for an event needs that event on each of its products; its own is there."""
     products = {product.code: product for product in plan.products}
     for control in plan.controls:
-        named = {*events_of(control.limit), control.when.event} - {"", STARTED}
+        named = {*events_of(control.limit), control.when.event} - {"", STARTED} - _own_events(control)
         for product in (products[code] for code in control.products if code in products):
             for event in sorted(event for event in named if product.event(event) is None):
                 words = {"event": event, "product": product.name}
@@ -81,8 +86,7 @@ def events_named(plan: Plan, around: Around) -> Iterator[Found]:
 def events_of_lots(plan: Plan, around: Around) -> Iterator[Found]:
     """An event happens to a lot; a check of a day has none. A load and a shared thing have their own."""
     for control in plan.controls:
-        own = OF_LOAD if control.of_load else OF_THING if control.of_thing else frozenset()
-        if not control.of_lot and set(events_of(control.limit)) - own:
+        if not control.of_lot and set(events_of(control.limit)) - _own_events(control):
             yield Found(control.code, _("Counts from an event of a lot, but the check belongs to a day."))
 
 

@@ -157,6 +157,7 @@ def test_a_check_at_several_points_has_a_line_for_each_in_whole_rounds(cast: Cas
 def test_a_check_of_a_load_has_a_line_for_each_load(cast: Cast) -> None:
     grid = grid_with(cast, {"kind": "load"})
 
+    assert squeezed("every load") in squeezed(text(sheet(cast, "PRP1")))
     assert "Load of milk number, from whom" in heads(grid)
     assert "Lot" not in heads(grid)
 

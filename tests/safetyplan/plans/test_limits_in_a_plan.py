@@ -29,7 +29,10 @@ def found_in(plan: dict[str, Any]) -> list[tuple[str, str, str]]:
     return [(f.id, f.level, f.where) for f in check(read(plan)) if f.where == "NEW"]
 
 
-@pytest.mark.parametrize("kind", sorted(NOT_RECORDED & KINDS))
+COUNTED = {**SAMPLES["not_before"], "part": "days_at_temperature", "counted": True}
+
+
+@pytest.mark.parametrize("kind", sorted((NOT_RECORDED | {"not_before"}) & KINDS))
 def test_a_limit_whose_evidence_nobody_records_is_an_error(kind: str) -> None:
     found = [found for found in found_in(plan_with(SAMPLES[kind])) if found[0] == "P013"]
     assert found == [("P013", "error", "NEW")]
@@ -37,19 +40,28 @@ def test_a_limit_whose_evidence_nobody_records_is_an_error(kind: str) -> None:
 
 @pytest.mark.parametrize("outer", ["all_of", "any_of"])
 def test_such_a_limit_is_found_inside_another(outer: str) -> None:
-    nested = {"kind": outer, "members": [MILK, SAMPLES["in_order"]]}
+    nested = {"kind": outer, "members": [MILK, SAMPLES["not_before"]]}
     assert ("P013", "error", "NEW") in found_in(plan_with(nested))
 
 
 @pytest.mark.parametrize(
-    "kind", ["bound", "attribute", "difference", "any_of", "all_of", "sampling_plan", "held_for"]
+    "kind", ["bound", "attribute", "difference", "any_of", "all_of", "sampling_plan", "held_for", "in_order"]
 )
 def test_a_limit_that_a_check_can_show_is_not(kind: str) -> None:
     assert found_in(plan_with(SAMPLES[kind])) == []
 
 
+def test_days_of_ageing_can_be_shown_when_they_are_counted() -> None:
+    lot = {**after_event("starter_added"), "products": ["TF", "TL"]}
+    since_starter = {"event": "starter_added"}
+    assert found_in(plan_with({**COUNTED, **since_starter}, **lot)) == []
+    assert found_in(plan_with({**SAMPLES["not_before"], **since_starter}, **lot)) == [
+        ("P013", "error", "NEW")
+    ]
+
+
 def test_every_kind_is_recorded_or_refused() -> None:
-    assert {"not_before", "in_order", "last_of", "rolling_geometric_mean"} <= NOT_RECORDED
+    assert {"last_of", "rolling_geometric_mean"} <= NOT_RECORDED
     assert {"exposure"} >= NOT_RECORDED - KINDS
 
 

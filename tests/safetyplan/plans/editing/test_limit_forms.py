@@ -69,6 +69,16 @@ def test_every_kind_of_limit_has_a_form_and_no_other() -> None:
     assert set(KINDS) == CATALOGUE
 
 
+@pytest.mark.parametrize("counted", [True, False])
+def test_whether_days_are_counted_comes_back_from_the_form(counted: bool) -> None:
+    document = {**RAW, "counted": True} if counted else RAW
+    found, refusals = read(document)
+
+    assert refusals == []
+    assert found is not None
+    assert load(found) == load(document)
+
+
 @pytest.mark.parametrize("document", DOCUMENTS, ids=named)
 def test_a_limit_comes_back_from_its_form_unchanged(document: Document) -> None:
     found, refusals = read(document)

@@ -205,7 +205,7 @@ def test_kinds_that_no_check_records_yet_say_so_honestly(cast: Cast) -> None:
     write(cast)
     raw = next(d for d in DOCUMENTS if d["kind"] == "not_before")
 
-    chosen = text_of(get(cast, cast.owner, "plan_limit", "CCP1", query="?kind=not_before"))
+    chosen = text_of(get(cast, cast.owner, "plan_limit", "CCP1", query="?kind=last_of"))
     write(cast, with_limit({"kind": "all_of", "members": [raw]}))
     inside = text_of(get(cast, cast.owner, "plan_limit", "CCP2"))
 

@@ -101,6 +101,15 @@ def test_on_a_limit_passes_beyond_it_does_not_and_nothing_entered_never_does(doc
     assert role(document, "On the limit")
 
 
+def test_days_that_a_person_counts_are_shown_by_their_number() -> None:
+    counted = {**RAW, "part": "days_at_temperature", "counted": True}
+
+    assert role(counted, "On the limit") == [State.WITHIN]
+    assert role(counted, "Too early") == [State.NOT_YET_DUE]
+    assert role(counted, "Just beyond the limit") == [State.NOT_SHOWN]
+    assert role(counted, "Nothing entered") == [State.NOT_SHOWN]
+
+
 def test_a_target_is_told_apart_from_its_limit() -> None:
     cold = {**MILK, "target_at_most": "4", "tolerance": "0.5"}
 

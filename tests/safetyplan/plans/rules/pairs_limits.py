@@ -37,6 +37,7 @@ AGEING = {
     "at_least": "4",
     "coverage_hours": "12",
 }
+COUNTED = {**AGEING, "part": "days_at_temperature", "counted": True}
 MILK = {
     "kind": "exposure",
     "part": "temperature",
@@ -65,7 +66,7 @@ def again(code: str, document: Data, minutes: int) -> Change:
 
 
 INSTRUMENTS = (
-    pair("P013", "a limit that no check can show", "PRP2", limit("PRP2", AGEING), limit("PRP2", WORD)),
+    pair("P013", "a limit that no check can show", "PRP2", limit("PRP2", AGEING), limit("PRP2", COUNTED)),
     pair(
         "P013",
         "one inside another",

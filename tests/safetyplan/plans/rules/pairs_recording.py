@@ -15,6 +15,7 @@ from tests.safetyplan.plans.rules.plans import (
     put_when,
 )
 
+SINCE_MILKING: Data = {"kind": "not_after", "part": "used", "event": "milked", "hours": "2"}
 LOAD: Data = {"kind": "load", "after_minutes": 0}
 
 
@@ -74,6 +75,13 @@ PAIRS: tuple[Pair, ...] = (
         "CCP1",
         put("CCP1", recording="by_exception"),
         both(put("CCP1", recording="each_value"), put("PRP1", recording="by_exception")),
+    ),
+    pair(
+        "P006",
+        "milk used within hours of its milking, on a lot that has none",
+        "O1",
+        both(put("O1", limit=SINCE_MILKING, parameter=""), put_when("O1", after("started"))),
+        both(put("O1", limit=SINCE_MILKING, parameter=""), put_when("O1", LOAD)),
     ),
     pair("P024", "milk looked at after its time", "O1", used_in(61), used_in(60)),
     pair(
