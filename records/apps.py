@@ -18,10 +18,11 @@ class RecordsConfig(AppConfig):
         import records.receiving.kinds
         import records.signoff.kinds
         import records.things.kinds  # noqa: F401
+        from records.checks import corrections
         from records.deviations import index as deviation_index
         from records.signoff import index as lot_index
         from safetyplan.integrity import index
 
-        for build in (deviation_index.build, lot_index.build):
+        for build in (deviation_index.build, lot_index.build, corrections.build):
             if build not in index.builders:
                 index.builders.append(build)

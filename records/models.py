@@ -1,7 +1,15 @@
 """Gathers the models of the records for Django."""
 
 from records.batches.models import Dispatch, Lot, LotEvent, PlanApplied
-from records.checks.models import CheckExplained, Reading, Rejudged, RejudgedByInstrument, RejudgedByPlan
+from records.checks.models import (
+    CheckExplained,
+    CorrectionMade,
+    Reading,
+    Rejudged,
+    RejudgedByInstrument,
+    RejudgedByPlan,
+    RejudgedByReceipt,
+)
 from records.deviations.models import (
     ActionTaken,
     AffectedLot,
@@ -42,6 +50,7 @@ __all__ = [
     "Certificate",
     "CheckExplained",
     "Closure",
+    "CorrectionMade",
     "DaySigned",
     "Deviation",
     "Dispatch",
@@ -69,6 +78,7 @@ __all__ = [
     "Rejudged",
     "RejudgedByInstrument",
     "RejudgedByPlan",
+    "RejudgedByReceipt",
     "Supplier",
     "SupplierApproval",
     "Thing",

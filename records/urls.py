@@ -10,6 +10,7 @@ urlpatterns = [
     path("", include("records.inspection.urls")),
     path("", include("records.deviations.urls")),
     path("", include("records.instruments.urls")),
+    path("", include("records.receiving.urls")),
     path("", include("records.calculators.urls")),
     path("", include("records.offline.urls")),
 ]

@@ -39,6 +39,7 @@ from tests.builders import (
     plan_in_force,
 )
 from tests.cast import Cast, make_cast
+from tests.records.receiving.everything import at_the_door
 from tests.records.rules.sharing import undone
 
 ANSWERED = (200, 201, 302, 303, 400, 409, 415, 422)
@@ -102,6 +103,15 @@ EDITED = {
 SENT = {
     "plan_profile_change": {"to": "eu", "read_on": "2026-11-25"},
     "seals_between": {"first": "1", "second": "2"},
+}
+# pages with one form each: who may send it may see it
+ASKED_AT_THE_DOOR = {
+    **{key: {"maker"} for key in ("milk_new", "load_correct", "load_void", "lot_milk", "lot_milk_correct")},
+    **dict.fromkeys(("load_refuse", "refusal_correct", "load_authority", "authority_change"), WRITERS),
+    **dict.fromkeys(("supplier_new", "supplier_change", "herd_new", "herd_change"), WRITERS),
+    **dict.fromkeys(("certificate_new", "certificate_change", "treated_new", "treated_change"), WRITERS),
+    **dict.fromkeys(("ingredient_new", "ingredient_correct", "ingredient_end"), WRITERS),
+    **{key: {"owner"} for key in ("supplier_approve", "treated_end")},
 }
 TABLE = [
     row("today", "GET", MEMBERS),
@@ -210,6 +220,11 @@ TABLE = [
     row("seals_alarm", "POST", MEMBERS),
     *(row(name, method, may) for name in EDITED for method, may in (("GET", MEMBERS), ("POST", {"owner"}))),
 ]
+TABLE += [row(name, "GET", MEMBERS) for name in ("receiving", "load", "suppliers", "supplier", "ingredients")]
+TABLE += [row(name, "GET", MEMBERS) for name in ("ingredient", "certificate_file", "ingredient_file")]
+TABLE += [row("correction", "GET", MEMBERS), row("correction", "POST", WRITERS)]
+TABLE += [row(name, "GET", {"maker"}) for name in ("milk_choose", "load_next")]
+TABLE += [row(name, how, may) for name, may in ASKED_AT_THE_DOOR.items() for how in ("GET", "POST")]
 # Without an establishment in the address, or authorised by the claim's own signature.
 ELSEWHERE = {"home", "sign_in", "sign_out", "first_run", "claims", "claims_line", "service_worker"}
 
@@ -312,6 +327,7 @@ def scene_in(working: Cast) -> Scene:
         "plan_parameter_back": ["review_days"],
         "plan_confirm_flow": ["TF"],
         **EDITED,
+        **at_the_door(working, lot),
     }
     for step in ("lot", "hold", "action", "attach", "cause", "evaluate", "dispose", "recall", "close"):
         named[f"deviation_{step}"] = [bad.deviation.pk]

@@ -20,6 +20,7 @@ from records.inspection.history import event_lines, reading_lines
 from records.inspection.lot_curve import lot_curve, standing
 from records.inspection.rows import Rows, check_rows, event_rows, reading_rows, start_row
 from records.inspection.telling import Teller, on_screen
+from records.receiving.load_page import milk_rows
 from records.signoff.queries import dispatches, releases, self_reviewed
 from records.signoff.release import Balance, balance, hindrances, lot_deviations
 from records.signoff.tables import lot_state
@@ -69,6 +70,7 @@ def lot_context(establishment: Establishment, lot: Lot, roles: Collection[str]) 
         "readings": reading_rows(teller, slug, reading_lines(establishment, readings, own=own)),
         "curve": _curve(lot, readings, events, version),
         "deviations": _deviations(lot_deviations(establishment, lot), lot),
+        "milk": milk_rows(establishment, lot),
         "hindrances": hindrances(establishment, lot, now),
         **_gone(establishment, teller, lot),
         "days": [day.isoformat() for day in sorted(days)],

@@ -1,4 +1,4 @@
-"""Later judgements of readings: after a corrected event, by a later plan version, by a failed instrument."""
+"""Later judgements of readings: after a corrected event or receipt, by a later plan, by a failed instrument."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
@@ -7,12 +7,12 @@ from uuid import UUID
 
 from django.db.models import Exists, F, OuterRef, QuerySet
 
-from records.checks.models import Reading, Rejudged, RejudgedByInstrument, RejudgedByPlan
+from records.checks.models import Reading, Rejudged, RejudgedByInstrument, RejudgedByPlan, RejudgedByReceipt
 from records.deviations.models import Closure
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.queries import until
 
-Again = Rejudged | RejudgedByPlan | RejudgedByInstrument
+Again = Rejudged | RejudgedByPlan | RejudgedByInstrument | RejudgedByReceipt
 
 
 def judged_again(
@@ -25,8 +25,9 @@ def judged_again(
     plans = plans.select_related("author", "applied__plan_version").defer("applied__plan_version__text")
     failed = with_acquittal(_of(RejudgedByInstrument.objects.of(establishment), ids, as_of), as_of)
     failed = failed.select_related("author", "deviation", "failed__instrument")
+    receipts = _of(RejudgedByReceipt.objects.of(establishment), ids, as_of).select_related("author")
     found: dict[Any, list[Again]] = defaultdict(list)
-    for row in sorted((*events, *plans, *failed), key=lambda row: row.at_sequence):
+    for row in sorted((*events, *plans, *failed, *receipts), key=lambda row: row.at_sequence):
         found[row.reading_id].append(row)
     return found
 

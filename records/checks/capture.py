@@ -19,10 +19,12 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.asymmetric.utils import encode_dss_signature
 from cryptography.hazmat.primitives.hashes import SHA256
 from django.db import transaction
+from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from records.batches.models import Lot, LotEvent
-from records.batches.services import EventContent, record_event
+from records.batches.services import EventContent
+from records.checks.events import record_lot_event
 from records.checks.models import Reading
 from records.checks.services import (
     ReadingContent,
@@ -231,7 +233,8 @@ def _again(establishment: Establishment, entry: Entry, raw: bytes, claim_hash: s
         raise BadInput(_("Another record has this number already. Nothing was stored twice."))
     model: type[Reading | LotEvent] = Reading if stored["kind"] == "reading" else LotEvent
     record = model.objects.of(establishment).get(pk=entry.pk)
-    deviation = Deviation.objects.of(establishment).filter(reading=entry.pk).first()
+    opened = Deviation.objects.of(establishment).filter(Q(reading=entry.pk) | Q(event=entry.pk))
+    deviation = opened.order_by("number").first()
     return _accepted(entry, record, deviation, claim_hash, duplicate=True)
 
 
@@ -319,4 +322,7 @@ def _event(
     lot = Lot.objects.of(establishment).select_related("plan_version").filter(pk=lot_id).first()
     if lot is None:
         raise BadInput(_("This lot is not known."), part="lot")
-    return record_event(establishment=establishment, by=author, lot=lot, content=content, claim=made), None
+    event, opened = record_lot_event(
+        establishment=establishment, by=author, lot=lot, content=content, claim=made
+    )
+    return event, next(iter(opened), None)

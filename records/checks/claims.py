@@ -19,6 +19,7 @@ from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_POST, require_safe
 
 from records.checks.capture import LARGEST, Accepted, accept_claim, keep_refused
+from records.checks.corrections import wanted
 from records.checks.models import Reading
 from records.checks.page_data import limit_text
 from records.checks.slots import parse_slot
@@ -90,6 +91,8 @@ def answer(slug: str, accepted: Accepted) -> JsonResponse:
     """Compose the answer to a claim that is stored."""
     deviation = accepted.deviation
     deviation_url = reverse("deviation", args=[slug, deviation.pk]) if deviation else ""
+    if not deviation and isinstance(accepted.record, Reading) and wanted(accepted.record):
+        deviation_url = reverse("correction", args=[slug, accepted.record.pk])
     body = {
         "receipt": accepted.receipt,
         "signature": accepted.signature,

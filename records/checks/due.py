@@ -14,9 +14,20 @@ from records.batches.models import Lot, LotEvent
 from records.batches.queries import events_by_lot, first_times, versions_of
 from records.checks.again import Again, judged_again, state_of
 from records.checks.models import CheckExplained, Reading
-from records.checks.slots import LotFacts, Slot, day_slots, lot_slots
+from records.checks.slots import (
+    EXTRA,
+    LoadFacts,
+    LotFacts,
+    Slot,
+    day_slots,
+    load_slot_id,
+    load_slots,
+    lot_slots,
+)
 from records.deviations.models import Deviation
 from records.deviations.queries import deviations, with_acquittal
+from records.receiving.models import MilkLoad
+from records.receiving.queries import balances
 from safetyplan.calculation.judgement import State, severity
 from safetyplan.establishments.localtime import LocalTime, day_bounds
 from safetyplan.establishments.models import Establishment
@@ -52,6 +63,7 @@ class SlotState:
     rejudged: dict[UUID, list[Again]] = field(default_factory=dict)
     explanation: CheckExplained | None = None
     deviations: list[Deviation] = field(default_factory=list)
+    load: MilkLoad | None = None
 
     @property
     def effective(self) -> list[Reading]:
@@ -148,6 +160,45 @@ def lot_states(
     return states
 
 
+def versions_at(
+    establishment: Establishment, moments: Iterable[datetime], as_of: int | None = None
+) -> dict[datetime, PlanApproved]:
+    """Give the plan version in force at each of some instants; those before the first plan are left out."""
+    listed = list(versions(establishment, as_of))
+    found = {}
+    for at in moments:
+        version = next((v for v in listed if v.in_force_from <= at), None)
+        if version is not None:
+            found[at] = version
+    return found
+
+
+def load_states(
+    establishment: Establishment, loads: Sequence[MilkLoad], now: datetime, as_of: int | None = None
+) -> dict[UUID, list[SlotState]]:
+    """Give the checks of several loads of milk, by their identity, in a constant number of queries.
+
+    Each load is asked for the checks of the plan version in force when it was received. Of a load that was
+    refused wholly, only what was recorded or missed before stays.
+    """
+    followed = versions_at(establishment, (load.received_at for load in loads), as_of)
+    states = {
+        load.identity: [
+            SlotState(slot, None, version, now, load=load)
+            for version in [followed.get(load.received_at)]
+            if version is not None
+            for slot in load_slots(version.plan(), LoadFacts(load.identity, load.received_at))
+        ]
+        for load in loads
+        if not load.voided
+    }
+    _fill(establishment, [s for of_load in states.values() for s in of_load], as_of)
+    for identity, balance in balances(establishment, loads, as_of).items():
+        if balance.wholly_refused:
+            states[identity] = [s for s in states[identity] if s.readings or s.deviations]
+    return states
+
+
 def production_days(establishment: Establishment, start: datetime, end: datetime, as_of: int | None) -> bool:
     """Tell whether a lot was started or worked on between two instants."""
     started = until(Lot.objects.of(establishment), as_of).filter(started_at__gte=start, started_at__lt=end)
@@ -173,17 +224,26 @@ def day_states(
 
 
 def _fill(establishment: Establishment, states: list[SlotState], as_of: int | None) -> None:
-    ids = [state.slot.id for state in states]
+    ids = [slot for state in states for slot in _slots(state)]
     readings = _group(until(Reading.objects.of(establishment), as_of).filter(slot__in=ids), "slot")
     all_readings = [r.pk for rows in readings.values() for r in rows]
     rejudged = judged_again(establishment, all_readings, as_of)
     explained = _group(until(CheckExplained.objects.of(establishment), as_of).filter(slot__in=ids), "slot")
     opened = _group(with_acquittal(deviations(establishment, as_of).filter(slot__in=ids), as_of), "slot")
     for state in states:
-        state.readings = readings.get(state.slot.id, [])
+        slots = _slots(state)
+        state.readings = [reading for slot in slots for reading in readings.get(slot, [])]
         state.rejudged = {r.pk: rejudged[r.pk] for r in state.readings if r.pk in rejudged}
         state.explanation = next(iter(explained.get(state.slot.id, [])), None)
-        state.deviations = opened.get(state.slot.id, [])
+        state.deviations = [deviation for slot in slots for deviation in opened.get(slot, [])]
+
+
+def _slots(state: SlotState) -> list[str]:
+    """Give the slots whose readings count for a check: of a load, a repeated test counts with the first."""
+    slot = state.slot
+    if slot.load is None:
+        return [slot.id]
+    return [slot.id, load_slot_id(slot.load, slot.control.code, EXTRA)]
 
 
 def _group(rows: "QuerySet[Any]", attribute: str) -> dict[Any, list[Any]]:

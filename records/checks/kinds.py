@@ -2,7 +2,15 @@
 
 from decimal import Decimal
 
-from records.checks.models import CheckExplained, Reading, Rejudged, RejudgedByInstrument, RejudgedByPlan
+from records.checks.models import (
+    CheckExplained,
+    CorrectionMade,
+    Reading,
+    Rejudged,
+    RejudgedByInstrument,
+    RejudgedByPlan,
+    RejudgedByReceipt,
+)
 from safetyplan.calculation.rounding import scaled
 from safetyplan.integrity.kinds import declare
 
@@ -74,3 +82,16 @@ REJUDGED_BY_INSTRUMENT = declare(
     "would_text",
 )
 CHECK_EXPLAINED = declare(CheckExplained, "check_explained", "slot", "control", "control_name", "reason")
+REJUDGED_BY_RECEIPT = declare(
+    RejudgedByReceipt,
+    "reading_judged_by_receipt",
+    "reading",
+    "receipt",
+    "state_before",
+    "state",
+    "sentence",
+    "sentence_text",
+)
+CORRECTION_MADE = declare(
+    CorrectionMade, "correction_made", "reading", "action_code", "text", "done_at", "no_recheck"
+)

@@ -6,9 +6,12 @@ from django.utils.translation import gettext as _
 
 from records.batches.models import Lot
 from records.checks import judging
-from records.checks.due import SlotState, lot_states
+from records.checks.due import SlotState, load_states, lot_states
+from records.checks.of_load import open_for
+from records.checks.slots import parse_slot
 from records.deviations.models import Cause, Deviation
-from records.deviations.services import open_deviation
+from records.receiving.models import MilkLoad
+from records.receiving.queries import load_of
 from safetyplan.establishments.models import Establishment
 from safetyplan.integrity import clock
 
@@ -19,8 +22,9 @@ def open_not_made(establishment: Establishment, state: SlotState) -> Deviation:
     if found is not None:
         return found
     control = state.slot.control
-    return open_deviation(
-        establishment=establishment,
+    return open_for(
+        establishment,
+        state.load,
         by=None,
         cause=Cause.NOT_MADE,
         plan=state.plan_version.plan(),
@@ -39,3 +43,16 @@ def open_missed(establishment: Establishment, lots: Sequence[Lot]) -> list[Devia
     found = lot_states(establishment, lots, now)
     missed = [s for states in found.values() for s in states if s.slot.control.is_ccp and s.settled_missing]
     return [open_not_made(establishment, state) for state in missed if not state.covered]
+
+
+def open_missed_loads(establishment: Establishment, loads: Sequence[MilkLoad]) -> list[Deviation]:
+    """Open what must be open by now for some loads of milk; give the deviations that were opened."""
+    found = load_states(establishment, loads, clock.now(establishment))
+    missed = [s for states in found.values() for s in states if s.slot.control.is_ccp and s.settled_missing]
+    return [open_not_made(establishment, state) for state in missed if not state.covered]
+
+
+def load_of_slot(establishment: Establishment, slot: str) -> MilkLoad | None:
+    """Give the load of milk that a slot belongs to, as it stands; None for any other slot."""
+    name = parse_slot(slot)
+    return load_of(establishment, name.load) if name.load is not None else None

@@ -112,3 +112,27 @@ class CheckExplained(Recorded):
         constraints = [
             models.UniqueConstraint(fields=["establishment", "slot"], name="check_explained_once"),
         ]
+
+
+class RejudgedByReceipt(Recorded):
+    """A reading of a load judged again because the receipt of the load was corrected; both results stay."""
+
+    reading = models.ForeignKey(Reading, models.PROTECT, related_name="+")
+    receipt = models.ForeignKey("records.MilkLoad", models.PROTECT, related_name="+")
+    state_before = models.CharField(max_length=30)
+    state = models.CharField(max_length=30)
+    sentence = CanonicalTextField()
+    sentence_text = models.TextField()
+
+
+class CorrectionMade(Recorded):
+    """What was done at once after a prerequisite check outside its limit.
+
+    no_recheck: why it could not be measured again; empty where a further reading shows that it is right.
+    """
+
+    reading = models.ForeignKey(Reading, models.PROTECT, related_name="+")
+    action_code = models.CharField(max_length=30)
+    text = models.CharField(max_length=1000)
+    done_at = models.DateTimeField()
+    no_recheck = models.CharField(max_length=500)

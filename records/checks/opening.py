@@ -1,11 +1,13 @@
 """The deviation that a reading calls for."""
 
 from records.batches.models import LotEvent
+from records.checks.corrections import corrects
 from records.checks.models import Reading
+from records.checks.of_load import open_for
 from records.checks.places import Place
+from records.checks.slots import load_slot_id
 from records.deviations.models import Cause, Deviation
 from records.deviations.queries import open_for_control, open_for_slot
-from records.deviations.services import open_deviation
 from safetyplan.calculation.judgement import State
 from safetyplan.establishments.models import Establishment, Person
 
@@ -13,7 +15,7 @@ from safetyplan.establishments.models import Establishment, Person
 def opens(place: Place, state: State) -> bool:
     """Tell whether a result calls for a deviation."""
     if state == State.OUTSIDE_LIMIT:
-        return True
+        return not corrects(place.control.rank, place.lot)
     extra = place.name.ordinal is None
     return place.control.is_ccp and not extra and state in (State.NOT_SHOWN, State.INSTRUMENT_NOT_VALID)
 
@@ -34,13 +36,17 @@ def deviation_for(
     present = open_for_slot(establishment, reading.slot)
     if place.lot is not None and place.name.ordinal is None:
         present = present or open_for_control(establishment, place.lot, place.control.code)
+    if place.load is not None and place.name.ordinal is None:
+        of_check = load_slot_id(place.load.identity, place.control.code, 0)
+        present = present or open_for_slot(establishment, of_check)
     if present is not None and cause is None:
         return present
     if not opens(place, judged):
         return None
     fallback = Cause.OUTSIDE_LIMIT if judged == State.OUTSIDE_LIMIT else Cause.NOT_SHOWN
-    return open_deviation(
-        establishment=establishment,
+    return open_for(
+        establishment,
+        place.load,
         by=by,
         cause=cause or fallback,
         plan=place.version.plan(),

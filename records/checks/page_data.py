@@ -14,10 +14,10 @@ from django.utils.translation import ngettext
 
 from records.batches.models import Lot, LotEvent
 from records.batches.queries import effective_events, version_of
-from records.checks.due import SlotState, Status, day_states, facts, lot_states
+from records.checks.due import SlotState, Status, day_states, facts
 from records.checks.models import Reading
-from records.checks.places import Place
-from records.checks.slots import EXTRA, LotFacts, day_slot_id, extra_ordinal, lot_slot_id
+from records.checks.places import Place, load_events, slot_state
+from records.checks.slots import EXTRA, LotFacts, day_slot_id, extra_ordinal, load_slot_id, lot_slot_id
 from records.instruments.models import Instrument
 from records.instruments.queries import in_use
 from records.instruments.standing import overdue
@@ -251,7 +251,8 @@ def reading_data(
     if place.lot is not None:
         known = facts(place.lot, effective_events(establishment, [place.lot.pk]))
     kit = kit_of(request, establishment)
-    return check_data(kit, place, slot, known, clock.now(establishment), original)
+    data = check_data(kit, place, slot, known, clock.now(establishment), original)
+    return {**data, **_next_of_load(kit.slug, place)}
 
 
 def check_data(
@@ -265,6 +266,8 @@ def check_data(
     """Give the data block of a check from what is fetched already; `known` are the facts of its lot."""
     control, ordinal = place.control, place.name.ordinal
     times = {STARTED: known.started_at, **known.events} if known is not None else {}
+    if place.load is not None:
+        times = load_events(place.load)
     if ordinal is None:
         ordinal = extra_ordinal(control, known, now)
     return {
@@ -280,6 +283,13 @@ def check_data(
         **_instruments(kit.tools, kit.late, control),
         **_correction(original),
     }
+
+
+def _next_of_load(slug: str, place: Place) -> Data:
+    """Lead from one check of a load to the next one."""
+    if place.load is None:
+        return {}
+    return {"next_url": reverse("load_next", args=[slug, place.load.identity])}
 
 
 def event_data(
@@ -329,11 +339,10 @@ def state_of_slot(establishment: Establishment, place: Place, slot: str) -> Slot
     now = clock.now(establishment)
     if place.name.ordinal is None:
         return None
-    if place.lot is not None:
-        found = lot_states(establishment, [place.lot], now)[place.lot.pk]
-    else:
-        assert place.name.day is not None
-        found = day_states(establishment, place.name.day, ZoneTime(zone_of(establishment)), now)
+    if place.lot is not None or place.load is not None:
+        return slot_state(establishment, place, slot, now)
+    assert place.name.day is not None
+    found = day_states(establishment, place.name.day, ZoneTime(zone_of(establishment)), now)
     return next((state for state in found if state.slot.id == slot), None)
 
 
@@ -356,5 +365,7 @@ def extra_slot(place: Place) -> str:
     """Give the slot of a reading beyond those the plan asks for."""
     if place.lot is not None:
         return lot_slot_id(place.lot.pk, place.control.code, EXTRA)
+    if place.load is not None:
+        return load_slot_id(place.load.identity, place.control.code, EXTRA)
     assert place.name.day is not None
     return day_slot_id(place.name.day, place.control.code, EXTRA)

@@ -9,9 +9,11 @@ from django.utils.translation import gettext as _
 from records.batches.models import Lot
 from records.batches.queries import effective_events, version_of, versions_followed
 from records.checks import judging
-from records.checks.due import SlotState, day_states, facts, lot_states
+from records.checks.due import SlotState, day_states, facts, load_states, lot_states
 from records.checks.models import Reading
 from records.checks.slots import LotFacts, SlotName, extra_ordinal, parse_slot
+from records.receiving.models import MilkLoad
+from records.receiving.queries import load_of
 from safetyplan.calculation.judgement import Judgement
 from safetyplan.calculation.limits.in_order import InOrder, lot_codes
 from safetyplan.calculation.limits.shape import nested
@@ -24,47 +26,60 @@ from safetyplan.plans.document import STARTED, Control
 from safetyplan.plans.models import PlanApproved
 from safetyplan.plans.queries import in_force
 
+RECEIVED, MILKED = "received", "milked"
+
 
 @dataclass(frozen=True)
 class Place:
-    """Where a slot belongs: its lot, plan version and control."""
+    """Where a slot belongs: its lot or load of milk, plan version and control."""
 
     name: SlotName
     lot: Lot | None
     version: PlanApproved
     control: Control
+    load: MilkLoad | None = None
 
 
 def find_place(establishment: Establishment, slot: str, at: datetime) -> Place:
-    """Find the lot, plan version and control of a slot."""
+    """Find the lot or load, plan version and control of a slot."""
     try:
         name = parse_slot(slot)
     except ValueError as error:
         raise BadInput(_("This check is not known."), part="slot") from error
     lot: Lot | None = None
+    load: MilkLoad | None = None
     if name.lot is not None:
         lot = Lot.objects.of(establishment).select_related("plan_version").filter(pk=name.lot).first()
         version = version_of(establishment, lot) if lot else None
+    elif name.load is not None:
+        load = load_of(establishment, name.load)
+        version = in_force(establishment, load.received_at) if load and not load.voided else None
     else:
         version = _version_of_day(establishment, slot, name, at)
     control = version.plan().control(name.control) if version else None
-    if version is None or control is None or control.of_lot != (lot is not None):
+    if version is None or control is None or not _belongs(control, name):
         raise BadInput(_("The plan does not know this check."), part="slot")
     if lot is not None and lot.product_code not in control.products:
         raise BadInput(_("The plan does not ask for this check on this product."), part="slot")
-    if lot is not None and name.ordinal is not None and name.ordinal >= control.limit.points():
+    if name.day is None and name.ordinal is not None and name.ordinal >= control.limit.points():
         raise BadInput(_("The plan does not know this check."), part="slot")
-    return Place(name, lot, version, control)
+    return Place(name, lot, version, control, load)
+
+
+def _belongs(control: Control, name: SlotName) -> bool:
+    """Tell whether a control is checked on what a slot names."""
+    return control.of_lot == (name.lot is not None) and control.of_load == (name.load is not None)
 
 
 def asks_for(version: PlanApproved, name: SlotName, lot: Lot | None) -> Control | None:
     """Give the control by which a plan version asks for a check; None where it does not ask for it."""
     control = version.plan().control(name.control)
-    if control is None or control.of_lot != (lot is not None):
+    if control is None or not _belongs(control, name):
         return None
     if lot is not None and lot.product_code not in control.products:
         return None
-    return control if name.ordinal is None or lot is None or name.ordinal < control.limit.points() else None
+    free = name.ordinal is None or name.day is not None
+    return control if free or int(name.ordinal or 0) < control.limit.points() else None
 
 
 def place_of(establishment: Establishment, reading: Reading) -> Place:
@@ -78,9 +93,15 @@ def place_of(establishment: Establishment, reading: Reading) -> Place:
             control = asks_for(version, name, lot)
             if control is not None:
                 return Place(name, lot, version, control)
+    load = load_of(establishment, name.load) if name.load else None
+    if load is not None:
+        asking = in_force(establishment, load.received_at)
+        control = asks_for(asking, name, None) if asking else None
+        if asking is not None and control is not None:
+            return Place(name, None, asking, control, load)
     kept = reading.plan_version.plan().control(reading.control)
     assert kept is not None
-    return Place(name, lot, reading.plan_version, kept)
+    return Place(name, lot, reading.plan_version, kept, load)
 
 
 def _version_of_day(
@@ -94,10 +115,12 @@ def _version_of_day(
 
 
 def slot_state(establishment: Establishment, place: Place, slot: str, now: datetime) -> SlotState | None:
-    """Give the state of a slot of a lot; None for any other slot."""
-    if place.lot is None:
-        return None
-    found = lot_states(establishment, [place.lot], now)[place.lot.pk]
+    """Give the state of a slot of a lot or of a load of milk; None for any other slot."""
+    found: list[SlotState] = []
+    if place.lot is not None:
+        found = lot_states(establishment, [place.lot], now)[place.lot.pk]
+    elif place.load is not None:
+        found = load_states(establishment, [place.load], now)[place.load.identity]
     return next((state for state in found if state.slot.id == slot), None)
 
 
@@ -137,6 +160,11 @@ def lots_made(place: Place, parts: Sequence[Mapping[str, str]]) -> dict[str, dat
     return dict(rows.values_list("code", "started_at"))
 
 
+def load_events(load: MilkLoad) -> dict[str, datetime]:
+    """Give the instants from which limits of a load count: its receipt, and its oldest milking."""
+    return {RECEIVED: load.received_at, MILKED: load.milked_at}
+
+
 def judge_in(
     place: Place,
     known: LotFacts | None,
@@ -148,6 +176,8 @@ def judge_in(
 ) -> Judgement:
     """Judge the parts of a reading by what is known of its lot and the readings before it."""
     events = {} if known is None else {STARTED: known.started_at, **known.events}
+    if place.load is not None:
+        events = load_events(place.load)
     events |= lots_made(place, parts)
     ordinal = place.name.ordinal
     if ordinal is None:

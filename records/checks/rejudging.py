@@ -16,18 +16,19 @@ from records.batches.models import Lot, LotEvent, PlanApplied
 from records.batches.queries import events_by_lot, version_of
 from records.checks import judging, kinds
 from records.checks.again import Again, judged_again, result_of
-from records.checks.due import facts
-from records.checks.models import Reading, Rejudged, RejudgedByPlan
+from records.checks.due import facts, load_states
+from records.checks.models import Reading, Rejudged, RejudgedByPlan, RejudgedByReceipt
 from records.checks.opening import deviation_for, opens
 from records.checks.places import Place, asks_for, judge_in
 from records.checks.slots import LotFacts, parse_slot
 from records.deviations.models import Cause, Deviation
+from records.receiving.models import MilkLoad
 from safetyplan.calculation.judgement import Judgement, State
 from safetyplan.calculation.limits.shape import events_of
 from safetyplan.calculation.rounding import trim
 from safetyplan.establishments.models import Establishment, Person
 from safetyplan.establishments.queries import latest, zone_of
-from safetyplan.integrity import canonical, ledger
+from safetyplan.integrity import canonical, clock, ledger
 from safetyplan.plans.document import Control, Plan
 from safetyplan.plans.models import PlanApproved
 from safetyplan.words import render
@@ -193,3 +194,46 @@ def _keep(establishment: Establishment, by: Person, applied: PlanApplied, second
         sentence_text=second.said,
     )
     ledger.append(kind=kinds.REJUDGED_BY_PLAN, row=row, establishment=establishment, author=by)
+
+
+def judge_again_by_receipt(establishment: Establishment, by: Person, receipt: MilkLoad) -> list[Deviation]:
+    """Judge the readings of a load again after its receipt was corrected; give what was opened."""
+    opened = []
+    with timezone.override(zone_of(establishment)):
+        for state in load_states(establishment, [receipt], clock.now(establishment))[receipt.identity]:
+            control = state.slot.control
+            for reading in state.effective:
+                place = Place(parse_slot(reading.slot), None, state.plan_version, control, receipt)
+                parts = judging.kept_parts(reading)
+                judgement = judge_in(place, None, reading.observed_at, parts, [], kept=True)
+                said = " ".join(str(render(s)) for s in (judgement.sentence, *judgement.warnings))
+                second = Second(reading, place, state.state_of(reading), judgement, said)
+                opened += _by_receipt(establishment, by, receipt, second)
+    return opened
+
+
+def _by_receipt(
+    establishment: Establishment, by: Person, receipt: MilkLoad, second: Second
+) -> list[Deviation]:
+    row = RejudgedByReceipt(
+        reading=second.reading,
+        receipt=receipt,
+        state_before=str(second.before),
+        state=str(second.judgement.state),
+        sentence=second.sentence,
+        sentence_text=second.said,
+    )
+    ledger.append(kind=kinds.REJUDGED_BY_RECEIPT, row=row, establishment=establishment, author=by)
+    if not second.newly_missed:
+        return []
+    found = deviation_for(
+        establishment,
+        by,
+        second.place,
+        second.reading,
+        Cause.EVENT_CORRECTED,
+        None,
+        second.judgement.state,
+        second.said,
+    )
+    return [found] if found else []

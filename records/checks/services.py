@@ -14,10 +14,12 @@ from django.utils.translation import gettext as _
 from records.batches.models import LotEvent
 from records.batches.services import EventContent, record_event
 from records.checks import judging, kinds
+from records.checks.corrections import settle as settle_corrections
 from records.checks.due import GOOD, Status
+from records.checks.gate import hindrances, open_at_gate
 from records.checks.instruments_used import instrument_named, refuse_overdue
 from records.checks.look_back import look_back_on
-from records.checks.missed import open_missed, open_not_made
+from records.checks.missed import load_of_slot, open_missed, open_missed_loads, open_not_made
 from records.checks.models import CheckExplained, Reading
 from records.checks.opening import deviation_for
 from records.checks.places import Place, find_place, judge_at, place_of, slot_state
@@ -71,12 +73,14 @@ def record_reading(
         reading = _write(establishment, by, place, content, claim=claim)
         fallen = look_back_on(establishment, by, reading)
         deviation = deviation_for(establishment, by, place, reading) or missed or fallen
+        settle_corrections(establishment, reading)
     return Recorded(reading, deviation)
 
 
 def _open_missed(establishment: Establishment, place: Place, content: ReadingContent) -> Deviation | None:
     """Open the deviation of a critical check that is observed, or was written down, after its window."""
-    if place.lot is None or not place.control.is_ccp or place.name.ordinal is None:
+    nothing = place.lot is None and place.load is None
+    if nothing or not place.control.is_ccp or place.name.ordinal is None:
         return None
     captured = content.captured_at or clock.now(establishment)
     state = slot_state(establishment, place, content.slot, captured)
@@ -102,6 +106,8 @@ def _write(
     parts = judging.read_parts(limit, content.parts, observed_at=content.observed_at, zone=zone)
     if place.lot is not None and content.observed_at < place.lot.started_at:
         raise BadInput(_("This is before the lot was started."), part="observed_at")
+    if place.load is not None and content.observed_at < place.load.milked_at:
+        raise BadInput(_("This is before the milk was milked."), part="observed_at")
     _refuse_other_day(place, content.observed_at, zone)
     late = _is_late(establishment, place, content, supersedes, why)
     with timezone.override(zone):
@@ -198,6 +204,7 @@ def correct_reading(
         cause = Cause.CORRECTED if was_good else None
         deviation = deviation_for(establishment, by, place, reading, cause)
         deviation = _missed_since(establishment, original) or deviation or fallen
+        settle_corrections(establishment, reading)
     return Recorded(reading, deviation)
 
 
@@ -205,6 +212,9 @@ def _missed_since(establishment: Establishment, original: Reading) -> Deviation 
     """Open what is missed now that a reading no longer stands as it did; give its check's open deviation."""
     if original.lot is not None:
         open_missed(establishment, [original.lot])
+    load = load_of_slot(establishment, original.slot)
+    if load is not None:
+        open_missed_loads(establishment, [load])
     return open_for_slot(establishment, original.slot)
 
 
@@ -227,16 +237,21 @@ def void_reading(
     with transaction.atomic():
         ledger.lock(establishment)
         _refuse_superseded(establishment, original)
-        control = original.plan_version.plan().control(original.control)
-        assert control is not None
-        place = Place(parse_slot(original.slot), original.lot, original.plan_version, control)
-        row = _row(place, original.slot, original.observed_at, None)
+        row = _row(_kept_place(original), original.slot, original.observed_at, None)
         row.voided = True
         row.supersedes = original
         row.reason = reason(why)
         ledger.append(kind=kinds.READING, row=row, establishment=establishment, author=by, claim=claim)
         deviation = _missed_since(establishment, original)
+        settle_corrections(establishment)
     return Recorded(row, deviation)
+
+
+def _kept_place(reading: Reading) -> Place:
+    """Give the place of a reading by the version it was recorded under."""
+    control = reading.plan_version.plan().control(reading.control)
+    assert control is not None
+    return Place(parse_slot(reading.slot), reading.lot, reading.plan_version, control)
 
 
 def explain_check(
@@ -291,4 +306,6 @@ def correct_event(
         )
         opened = judge_again_after(establishment, by, original.lot, event)
         opened += open_missed(establishment, [original.lot])
+        late = hindrances(establishment, original.lot, event.event, event.observed_at)
+        opened += open_at_gate(establishment, by, original.lot, event, late)
     return event, opened

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from records.checks import claims, views
+from records.checks import claims, correction_views, views
 
 urlpatterns = [
     path("<slug:slug>/claims/", claims.claims, name="claims"),
@@ -14,4 +14,5 @@ urlpatterns = [
     path("<slug:slug>/readings/<uuid:pk>/", views.reading, name="reading"),
     path("<slug:slug>/readings/<uuid:pk>/correct/", views.reading_correct, name="reading_correct"),
     path("<slug:slug>/readings/<uuid:pk>/void/", views.reading_void, name="reading_void"),
+    path("<slug:slug>/readings/<uuid:pk>/correction/", correction_views.correction, name="correction"),
 ]

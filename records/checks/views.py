@@ -16,11 +16,15 @@ from records.batches.models import Lot, LotEvent
 from records.batches.queries import effective_events, version_of
 from records.batches.services import planned_event
 from records.checks import page_data
+from records.checks.corrections import wanted
 from records.checks.forms import ReasonForm
+from records.checks.gate import hindrances
 from records.checks.history import History, history_of, value_text, versions_of
+from records.checks.missed import load_of_slot
 from records.checks.models import CheckExplained, Reading
 from records.checks.places import Place, find_place, place_of
 from records.checks.services import explain_check, void_reading
+from records.receiving.models import MilkLoad
 from safetyplan.establishments.access import WRITERS, get_establishment
 from safetyplan.establishments.models import Establishment, Person, Role
 from safetyplan.establishments.pages import render_page
@@ -41,7 +45,9 @@ def _place(establishment: Establishment, slot: str) -> Place:
         raise Http404 from refusal
 
 
-def _subject(lot: Lot | None) -> str:
+def _subject(lot: Lot | None, load: MilkLoad | None = None) -> str:
+    if load is not None:
+        return _("load %(code)s") % {"code": load.code}
     return f"{lot.code} · {lot.product_name}" if lot is not None else ""
 
 
@@ -70,12 +76,13 @@ def capture(request: HttpRequest, slug: str, slot: str) -> HttpResponse:
             "not_now": hindrance,
             "heading": heading,
             "lot": place.lot,
+            "load": place.load,
             "extra": page_data.extra_slot(place),
             "section": "today",
         }
         return render_page(request, establishment, "records/checks/not_now.html", context)
     data = page_data.reading_data(request, establishment, place, slot)
-    return _capture_page(request, establishment, data, heading, subject=_subject(place.lot))
+    return _capture_page(request, establishment, data, heading, subject=_subject(place.lot, place.load))
 
 
 @require_GET
@@ -92,7 +99,8 @@ def lot_event(request: HttpRequest, slug: str, pk: UUID, event: str) -> HttpResp
         context = {"heading": planned.name, "lot": lot, "events": present, "event": event, "section": "lots"}
         return render_page(request, establishment, "records/checks/event_recorded.html", context)
     data = page_data.event_data(request, establishment, lot, planned)
-    return _capture_page(request, establishment, data, planned.name, subject=_subject(lot))
+    before = [one.words for one in hindrances(establishment, lot, event)]
+    return _capture_page(request, establishment, data, planned.name, subject=_subject(lot), before=before)
 
 
 def _find_reading(establishment: Establishment, pk: UUID) -> Reading:
@@ -128,7 +136,7 @@ def reading_correct(request: HttpRequest, slug: str, pk: UUID) -> HttpResponse:
         "who": _who(establishment, original.author_id),
         "when": original.recorded_at,
     }
-    heading, subject = f"{place.control.code} {place.control.name}", _subject(place.lot)
+    heading, subject = f"{place.control.code} {place.control.name}", _subject(place.lot, place.load)
     return _capture_page(request, establishment, data, heading, subject=subject, corrected=corrected)
 
 
@@ -161,9 +169,11 @@ def event_correct(request: HttpRequest, slug: str, pk: UUID) -> HttpResponse:
     )
 
 
-def _reading_context(history: History) -> dict[str, Any]:
+def _reading_context(establishment: Establishment, history: History) -> dict[str, Any]:
     newest = history.newest.reading
     return {
+        "load": load_of_slot(establishment, newest.slot),
+        "wants_correction": wanted(newest),
         "history": history,
         "newest": history.newest,
         "lot": newest.lot,
@@ -178,7 +188,9 @@ def reading(request: HttpRequest, slug: str, pk: UUID) -> HttpResponse:
     """Show one reading with its whole history."""
     establishment = get_establishment(request, slug)
     history = history_of(establishment, _find_reading(establishment, pk))
-    return render_page(request, establishment, "records/checks/reading.html", _reading_context(history))
+    return render_page(
+        request, establishment, "records/checks/reading.html", _reading_context(establishment, history)
+    )
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -197,7 +209,7 @@ def reading_void(request: HttpRequest, slug: str, pk: UUID) -> HttpResponse:
             status = refusal.status
     elif (elsewhere := _replaced(request, slug, [v.reading for v in history.versions], pk)) is not None:
         return elsewhere
-    context = {**_reading_context(history), "form": form, "original": original}
+    context = {**_reading_context(establishment, history), "form": form, "original": original}
     return render_page(request, establishment, "records/checks/void.html", context, status=status)
 
 

@@ -9,7 +9,14 @@ from django.utils.translation import override
 from records.batches.models import Lot
 from records.deviations.models import Deviation
 from records.deviations.queries import state_of
-from records.inspection import blank_sheet, day_print, instrument_print, lot_print, plan_print
+from records.inspection import (
+    blank_sheet,
+    day_print,
+    instrument_print,
+    lot_print,
+    plan_print,
+    receiving_print,
+)
 from records.inspection.frame import Frame
 from records.inspection.models import PrintIssue
 from records.inspection.queries import tag_subject, version_printed
@@ -30,6 +37,8 @@ def render_issue(issue: PrintIssue) -> bytes:
             return render(lot_print.document(frame, lot))
         if issue.what == "day":
             return render(day_print.document(frame, date.fromisoformat(issue.subject)))
+        if issue.what == "receiving":
+            return render(receiving_print.document(frame, issue.subject))
         if issue.what == "plan":
             return render(plan_print.document(frame, version_printed(issue.establishment, issue.subject)))
         if issue.what == "instrument":

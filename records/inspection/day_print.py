@@ -8,11 +8,13 @@ from django.utils.translation import gettext as _
 from records.checks.due import SlotState
 from records.deviations.queries import states
 from records.inspection.deviation_print import deviation_blocks
+from records.inspection.door import door_lines
 from records.inspection.frame import Frame
 from records.inspection.history import event_lines, reading_lines
 from records.inspection.limits import judged_by, limit_grid
 from records.inspection.signoff_print import day_blocks
-from records.inspection.tables import event_grid, reading_grid, slot_grid
+from records.inspection.tables import door_grid, event_grid, reading_grid, slot_grid
+from records.receiving.known import known
 from records.signoff.queries import DaySheet, day_sheet, self_reviewed
 from safetyplan.plans.queries import in_force
 from safetyplan.printing.document import Block, Document, Facts, Heading, KeepTogether, Text
@@ -73,9 +75,11 @@ def _checks(frame: Frame, sheet: DaySheet, own: set[str]) -> list[Block]:
         Heading(_("Checks of the day"), 1),
         slot_grid(near, sheet.states, own),
         Heading(_("Readings"), 1),
-        reading_grid(near, readings),
+        reading_grid(near, readings, sheet.door.codes),
         Heading(_("Events"), 1),
         event_grid(near, sheet.lots, events, own),
+        Heading(_("Received and put right"), 1),
+        door_grid(near, door_lines(near, sheet.door, known(place, frame.as_of))),
     ]
 
 

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from records.batches.models import LotEvent
 from records.checks.again import Again, judged_again, sentence_of, stands, state_of
 from records.checks.looked_back import recomputed_words
-from records.checks.models import Reading, RejudgedByInstrument, RejudgedByPlan
+from records.checks.models import Reading, RejudgedByInstrument, RejudgedByPlan, RejudgedByReceipt
 from records.inspection.telling import Teller
 from records.inspection.words import state_word
 from safetyplan.establishments.models import Establishment
@@ -123,6 +123,8 @@ def _judgements(line: ReadingLine) -> Iterable[str]:
         why = _("after a corrected event")
         if isinstance(again, RejudgedByPlan):
             why = _("by plan version %(number)d") % {"number": again.applied.plan_version.number}
+        elif isinstance(again, RejudgedByReceipt):
+            why = _("after a corrected receipt")
         if isinstance(again, RejudgedByInstrument):
             yield from _by_instrument(again)
             continue

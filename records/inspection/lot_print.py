@@ -12,6 +12,7 @@ from records.checks.due import SlotState, lot_states
 from records.checks.models import Reading
 from records.deviations.queries import DeviationState
 from records.inspection.deviation_print import deviation_blocks
+from records.inspection.door import span
 from records.inspection.frame import Frame
 from records.inspection.history import event_lines, reading_lines
 from records.inspection.limits import judged_by, limit_grid
@@ -19,9 +20,10 @@ from records.inspection.lot_curve import lot_curve
 from records.inspection.lot_versions import followed, version_blocks
 from records.inspection.signoff_print import lot_blocks
 from records.inspection.tables import event_grid, reading_grid, slot_grid
+from records.receiving.queries import loads_by_identity, milk_of_lots
 from records.signoff.queries import dispatches, releases, self_reviewed
 from records.signoff.release import balance, lot_deviations
-from safetyplan.calculation.rounding import trim
+from safetyplan.calculation.rounding import amount, trim
 from safetyplan.establishments.queries import until
 from safetyplan.plans.models import PlanApproved
 from safetyplan.printing.document import (
@@ -95,6 +97,7 @@ def _first(frame: Frame, lot: Lot, version: PlanApproved) -> list[Block]:
                 (_("Started"), f"{frame.time(lot.started_at)}, {frame.name(lot.author_id)}"),
                 (_("Vat"), lot.vat or "–"),
                 (_("Milk"), f"{lot.milk_text} {lot.milk_unit}".strip() or "–"),
+                (_("Milk of"), _milk(frame, lot)),
                 (_("Milk treatment"), product.milk or "–"),
                 (_("Plan"), followed(frame, lot)),
                 (_("Made"), made),
@@ -104,6 +107,23 @@ def _first(frame: Frame, lot: Lot, version: PlanApproved) -> list[Block]:
             )
         )
     ]
+
+
+def _milk(frame: Frame, lot: Lot) -> str:
+    """Name the loads whose milk is in the lot, each with its volume and its age when it was received."""
+    rows = milk_of_lots(frame.establishment, [lot.pk], frame.as_of)[lot.pk]
+    loads = loads_by_identity(frame.establishment, [row.load_id for row in rows], frame.as_of)
+    words = _("load %(code)s, %(volume)s, age %(age)s")
+    said = [
+        words
+        % {
+            "code": loads[row.load_id].code,
+            "volume": amount(row.volume_text, row.volume_unit),
+            "age": span(loads[row.load_id]),
+        }
+        for row in rows
+    ]
+    return "; ".join(said) or _("not named")
 
 
 def _checks(

@@ -1,7 +1,9 @@
 """Rows of the tables on the lot's and the day's page: checks, readings, events."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from types import MappingProxyType
 from typing import Any
+from uuid import UUID
 
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -9,6 +11,7 @@ from django.utils.translation import gettext as _
 from records.batches.models import Lot
 from records.checks.due import SlotState, Status
 from records.checks.models import Reading
+from records.inspection.door import load_code
 from records.inspection.history import (
     EventLine,
     ReadingLine,
@@ -24,6 +27,7 @@ from safetyplan.establishments.models import Role
 from safetyplan.words import name_words
 
 Rows = list[dict[str, Any]]
+NO_LOADS: Mapping[UUID, str] = MappingProxyType({})
 BADGES = {
     Status.WAITING: "not_yet_due",
     Status.LATER: "not_yet_due",
@@ -55,6 +59,7 @@ def check_rows(
                 "control": control_words(state),
                 "ccp": state.slot.control.is_ccp,
                 "lot": state.lot,
+                "load": state.load,
                 "limit": short_limit(state),
                 "state": code,
                 "word": word,
@@ -93,8 +98,13 @@ def _check_links(slug: str, state: SlotState, roles: Collection[str]) -> list[tu
     return links
 
 
-def reading_rows(teller: Teller, slug: str, lines: Sequence[ReadingLine]) -> Rows:
-    """Give the readings, each with its history; a corrected or void one is struck."""
+def reading_rows(
+    teller: Teller, slug: str, lines: Sequence[ReadingLine], codes: Mapping[UUID, str] = NO_LOADS
+) -> Rows:
+    """Give the readings, each with its history; a corrected or void one is struck.
+
+    codes: the numbers of the loads of milk, by identity.
+    """
     return [
         {
             "url": reverse("reading", args=[slug, line.row.pk]),
@@ -102,6 +112,7 @@ def reading_rows(teller: Teller, slug: str, lines: Sequence[ReadingLine]) -> Row
             "recorded": teller.time(line.row.recorded_at),
             "check": f"{line.row.control} {line.row.control_name}",
             "lot": line.row.lot,
+            "load": load_code(line.row, codes),
             "values": value_parts(teller, line.row),
             "struck": line.later is not None,
             "mark": _mark(line),

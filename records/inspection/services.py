@@ -1,6 +1,6 @@
 """Printing is an issue: sealed, recorded, rendered once, its bytes kept."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 from uuid import UUID
 
 from django.db import transaction
@@ -15,6 +15,7 @@ from records.inspection.compose import TEMPLATE_VERSION, render_issue
 from records.inspection.models import PrintIssue, PrintKept
 from records.inspection.plan_given import first_moment
 from records.inspection.queries import tag_subject, version_printed
+from records.inspection.receiving_print import period_of
 from records.instruments.models import Instrument, InstrumentCheck
 from safetyplan.establishments.access import WRITERS, require_role
 from safetyplan.establishments.localtime import freeze
@@ -28,6 +29,7 @@ from safetyplan.plans.models import PlanApproved
 
 LOT = "lot"
 DAY = "day"
+RECEIVING = "receiving"
 TAG = "tag"
 PLAN = "plan"
 SHEET = "sheet"
@@ -41,7 +43,8 @@ def issue_print(*, establishment: Establishment, by: Person, what: str, subject:
 
     The subject is the identity of a lot, of a deviation or of an instrument, a day, the number of a version
     of the plan, for a blank sheet that number and the code of a control, "3/CCP1", for the tag of one of several
-    lots the number of the deviation and the identity of the lot. The register of instruments needs none.
+    lots the number of the deviation and the identity of the lot, for the receiving log a day or a month. The
+    register of instruments needs none.
     """
     require_role(establishment, by, *WRITERS, Role.ADMINISTRATOR)
     with transaction.atomic():
@@ -49,7 +52,7 @@ def issue_print(*, establishment: Establishment, by: Person, what: str, subject:
         start = _start(establishment, what, subject)
         sealed = seal(establishment=establishment, reason="print")
         now = clock.now(establishment)
-        offsets = freeze(zone_of(establishment), start - timedelta(days=3), now + timedelta(days=3))
+        offsets = freeze(zone_of(establishment), start - timedelta(days=15), now + timedelta(days=3))
         issue = PrintIssue(
             number=PrintIssue.objects.of(establishment).count() + 1,
             what=what,
@@ -81,6 +84,8 @@ def _start(establishment: Establishment, what: str, subject: str) -> datetime:
         if what == TAG:
             deviation, _lot = tag_subject(establishment, subject)
             return deviation.recorded_at
+        if what == RECEIVING:
+            return datetime.combine(period_of(subject)[0], time.min, tzinfo=UTC)
         if what == DAY:
             return datetime.fromisoformat(subject).replace(tzinfo=UTC)
     except (ValueError, Lot.DoesNotExist, Deviation.DoesNotExist):

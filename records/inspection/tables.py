@@ -1,11 +1,14 @@
 """Grids that the lot's and the day's print share: readings, events, checks that were due."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from types import MappingProxyType
+from uuid import UUID
 
 from django.utils.translation import gettext as _
 
 from records.batches.models import Lot
 from records.checks.due import SlotState, Status
+from records.inspection.door import DoorLine, load_code
 from records.inspection.frame import Frame
 from records.inspection.history import EventLine, ReadingLine, event_notes, reading_notes
 from records.inspection.telling import Teller, joined
@@ -20,9 +23,14 @@ from records.inspection.words import (
 )
 from safetyplan.printing.document import Cell, Column, Grid, Row, RowState
 
+NO_LOADS: Mapping[UUID, str] = MappingProxyType({})
 
-def reading_grid(frame: Frame, lines: Sequence[ReadingLine]) -> Grid:
-    """Give the grid of readings; a corrected or void one is struck and stays readable."""
+
+def reading_grid(frame: Frame, lines: Sequence[ReadingLine], codes: Mapping[UUID, str] = NO_LOADS) -> Grid:
+    """Give the grid of readings; a corrected or void one is struck and stays readable.
+
+    codes: the numbers of the loads of milk, by identity.
+    """
     columns = (
         Column(_("Observed"), share=10.5 if frame.focus else 15.5),
         Column(_("Recorded"), share=15.5),
@@ -32,13 +40,15 @@ def reading_grid(frame: Frame, lines: Sequence[ReadingLine]) -> Grid:
         Column(_("By"), share=6),
         Column(_("Notes"), share=20),
     )
-    return Grid(columns, tuple(_reading_row(frame, line) for line in lines))
+    return Grid(columns, tuple(_reading_row(frame, line, codes) for line in lines))
 
 
-def _reading_row(frame: Frame, line: ReadingLine) -> Row:
+def _reading_row(frame: Frame, line: ReadingLine, codes: Mapping[UUID, str]) -> Row:
     row, struck = line.row, line.later is not None
     parts = value_parts(frame, row)
     of_lot = f"\n{row.lot.code}" if frame.focus and row.lot else ""
+    load = load_code(row, codes)
+    of_lot = f"\n{load}" if load else of_lot
     state: RowState = "late" if row.late else ""
     if struck:
         state = "" if line.voided else "corrected"
@@ -112,6 +122,34 @@ def _event_row(frame: Frame, line: EventLine) -> Row:
     )
 
 
+def door_grid(frame: Frame, lines: Sequence[DoorLine]) -> Grid:
+    """Give the grid of what came in and what was put right."""
+    columns = (
+        Column(_("Happened"), share=11 if frame.focus else 15.5),
+        Column(_("Recorded"), share=15.5),
+        Column(_("What"), share=20),
+        Column(_("Details"), share=30),
+        Column(_("By"), share=6),
+        Column(_("Notes"), share=24),
+    )
+    return Grid(columns, tuple(_door_row(frame, line) for line in lines))
+
+
+def _door_row(frame: Frame, line: DoorLine) -> Row:
+    state: RowState = "late" if line.late else ""
+    return Row(
+        (
+            Cell(frame.time(line.at), struck=line.struck),
+            Cell(frame.time(line.row.recorded_at)),
+            Cell(line.name, strong=not line.struck),
+            Cell(joined(line.details), struck=line.struck),
+            Cell(frame.initials(line.row.author_id)),
+            Cell(joined(line.notes)),
+        ),
+        "corrected" if line.struck else state,
+    )
+
+
 def slot_grid(frame: Frame, states: Sequence[SlotState], own: Collection[str] = ()) -> Grid:
     """Give the grid of the checks that were due and where each stands; a missing one is struck through."""
     columns = [
@@ -136,7 +174,7 @@ def _slot_row(frame: Frame, state: SlotState, own: Collection[str]) -> Row:
         Cell(joined(slot_notes(frame, state, own))),
     ]
     if frame.focus:
-        cells.insert(2, Cell(state.lot.code if state.lot else "–"))
+        cells.insert(2, Cell(state.lot.code if state.lot else state.load.code if state.load else "–"))
     return Row(tuple(cells), "missing" if missing else "")
 
 

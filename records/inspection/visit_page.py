@@ -13,7 +13,7 @@ from records.batches.queries import lots, similar_lot
 from records.deviations.models import Deviation
 from records.inspection.models import PrintIssue
 from records.inspection.queries import issues
-from records.inspection.services import DAY, INSTRUMENT, LOT, PLAN, REGISTER, SHEET, TAG
+from records.inspection.services import DAY, INSTRUMENT, LOT, PLAN, RECEIVING, REGISTER, SHEET, TAG
 from records.inspection.telling import Teller, on_screen
 from records.instruments.models import Instrument
 from safetyplan.establishments.models import Establishment
@@ -140,6 +140,8 @@ def subjects(establishment: Establishment, shown: list[PrintIssue]) -> dict[Any,
             words[issue.pk] = _("Lot %(code)s") % {"code": codes.get(issue.subject, "?")}
         elif issue.what == TAG:
             words[issue.pk] = _("Hold tag, deviation %(number)s") % {"number": tags.get(issue.subject, "?")}
+        elif issue.what == RECEIVING:
+            words[issue.pk] = _("Receiving log %(period)s") % {"period": issue.subject}
         elif issue.what == PLAN:
             words[issue.pk] = _("Plan, version %(number)s") % {"number": issue.subject}
         elif issue.what == INSTRUMENT:

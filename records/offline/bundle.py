@@ -26,6 +26,7 @@ from records.checks.due import SlotState, Status, facts
 from records.checks.page_data import Kit, check_data, happening_data, kit_of, limit_text, target_text
 from records.checks.places import Place
 from records.checks.slots import LotFacts, parse_slot
+from records.receiving.models import MilkLoad
 from records.today.queries import OpenLot, checks_at, lots_to_record
 from safetyplan.establishments.localtime import LocalTime
 from safetyplan.establishments.models import Establishment, Role
@@ -42,7 +43,9 @@ def _time(at: datetime | None) -> str | None:
     return None if at is None else canonical.instant(at)
 
 
-def _subject(lot: Lot | None) -> str:
+def _subject(lot: Lot | None, load: MilkLoad | None = None) -> str:
+    if load is not None:
+        return load.code
     return f"{lot.code} · {lot.product_name}" if lot is not None else ""
 
 
@@ -54,11 +57,11 @@ def own(kit: Kit, block: Data) -> Data:
 def check_line(kit: Kit, state: SlotState, known: LotFacts | None, now: datetime) -> Data:
     """Give one check of the list, with the data block by which it is recorded."""
     slot, control = state.slot, state.slot.control
-    place = Place(parse_slot(slot.id), state.lot, state.plan_version, control)
+    place = Place(parse_slot(slot.id), state.lot, state.plan_version, control, state.load)
     return {
         "slot": slot.id,
         "name": f"{control.code} {control.name}",
-        "subject": _subject(state.lot),
+        "subject": _subject(state.lot, state.load),
         "lot": str(slot.lot) if slot.lot else None,
         "limit": limit_text(control.limit, slot.ordinal) or target_text(control.limit, slot.ordinal),
         "critical": control.is_ccp,

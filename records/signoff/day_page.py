@@ -10,10 +10,12 @@ from django.utils.translation import gettext as _
 from records.checks.due import SlotState, Status
 from records.deviations.page import missing_words, summary
 from records.deviations.queries import states
+from records.inspection.door import door_lines, door_rows
 from records.inspection.history import event_lines, reading_lines
 from records.inspection.rows import check_rows, event_rows, reading_rows, start_row
 from records.inspection.telling import Teller, on_screen
 from records.inspection.words import control_words, due_words
+from records.receiving.known import known
 from records.signoff.queries import DaySheet, day_sheet, self_reviewed
 from safetyplan.establishments.access import WRITERS
 from safetyplan.establishments.models import Establishment, Person, Role
@@ -62,7 +64,10 @@ def day_context(
         "changes": changes_since(sheet),
         "gaps": gaps(teller, slug, sheet, roles),
         "checks": check_rows(teller, slug, sheet.states, roles, own),
-        "readings": reading_rows(teller, slug, reading_lines(establishment, sheet.readings, own=own)),
+        "readings": reading_rows(
+            teller, slug, reading_lines(establishment, sheet.readings, own=own), sheet.door.codes
+        ),
+        "door": door_rows(teller, slug, door_lines(teller, sheet.door, known(establishment))),
         "events": [
             *(start_row(teller, lot, own=str(lot.pk) in own) for lot in sheet.lots),
             *event_rows(teller, slug, event_lines(establishment, sheet.events, own=own), roles),
@@ -105,7 +110,7 @@ def gaps(teller: Teller, slug: str, sheet: DaySheet, roles: Collection[str]) -> 
 
 def _gap(teller: Teller, slug: str, state: SlotState, roles: Collection[str]) -> dict[str, Any]:
     row = check_rows(teller, slug, [state], roles)[0]
-    lot = f" · {state.lot.code}" if state.lot else ""
+    lot = f" · {state.lot.code}" if state.lot else f" · {state.load.code}" if state.load else ""
     return {**row, "text": f"{due_words(teller, state)} {control_words(state)}{lot}"}
 
 

@@ -9,10 +9,12 @@ from django.db.models import Q, QuerySet
 
 from records.batches.models import Dispatch, Lot, LotEvent
 from records.batches.queries import lots
-from records.checks.due import SlotState, Status, day_states, lot_states
+from records.checks.due import SlotState, Status, day_states, load_states, lot_states
 from records.checks.models import CheckExplained, Reading, RejudgedByInstrument
 from records.deviations.models import Deviation
 from records.deviations.queries import deviations
+from records.receiving.queries import loads_between
+from records.signoff.door import Door, door_between
 from records.signoff.models import DaySigned, LotRelease, NoProductionDay
 from safetyplan.establishments.localtime import LocalTime, day_bounds
 from safetyplan.establishments.models import Establishment
@@ -39,6 +41,7 @@ class DaySheet:
     deviations: list[Deviation]
     no_production: NoProductionDay | None
     signed: list[DaySigned]
+    door: Door
 
     def expected(self) -> list[dict[str, Any]]:
         """List the checks of the day and where each stands, as frozen in a signature."""
@@ -58,7 +61,7 @@ class DaySheet:
 
     def records(self) -> list[Any]:
         """Give every record of the day that a reviewer's signature covers."""
-        return [*self.lots, *self.events, *self.readings, *self.explanations]
+        return [*self.lots, *self.events, *self.readings, *self.explanations, *self.door.records()]
 
     def record_ids(self) -> list[str]:
         """Name every record that the signature covers."""
@@ -132,6 +135,11 @@ def day_sheet(
     of_lots = lot_states(establishment, chosen, now, as_of)
     states = day_states(establishment, day, clock, now, as_of)
     states += [s for lot in chosen for s in of_lots[lot.pk] if _on_day(s, start, end)]
+    loads = loads_between(establishment, start - LOOK_BACK, end, as_of)
+    of_loads = load_states(establishment, loads, now, as_of)
+    states += [s for of_load in of_loads.values() for s in of_load if _on_day(s, start, end)]
+    door = door_between(establishment, start, end, as_of)
+    door.codes.update({load.identity: load.code for load in loads})
     states.sort(key=lambda s: (s.slot.due_at or s.slot.closes_at or end, s.slot.id))
     slots = [state.slot.id for state in states]
 
@@ -160,6 +168,7 @@ def day_sheet(
         deviations=_distinct([*of_slots, *between(deviations(establishment), "recorded_at")]),
         no_production=no_production,
         signed=list(signed.select_related("author")),
+        door=door,
     )
 
 

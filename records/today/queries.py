@@ -6,10 +6,14 @@ from datetime import date, datetime, timedelta
 
 from records.batches.models import Lot
 from records.batches.queries import events_by_lot, open_lots, versions_of
-from records.checks.due import SlotState, Status, day_states, lot_states, urgency
+from records.checks.corrections import CorrectionState, open_readings, states_of
+from records.checks.due import SlotState, Status, day_states, load_states, lot_states, urgency
 from records.deviations.queries import DeviationState, open_deviations, states
 from records.instruments import standing
 from records.instruments.standing import InstrumentState
+from records.receiving.known import known
+from records.receiving.queries import loads_between
+from records.receiving.reminders import Reminder, reminders
 from records.signoff.models import DaySigned
 from records.signoff.queries import day_sheet
 from safetyplan.establishments.localtime import LocalTime
@@ -21,6 +25,7 @@ from safetyplan.plans.queries import in_force, versions
 
 DAYS_BACK = 7
 AHEAD = timedelta(hours=24)
+LOADS_BACK = timedelta(days=4)
 IN_TIME = (Status.OVERDUE, Status.DUE)
 
 
@@ -60,17 +65,21 @@ class Today:
     deviations: Sequence[DeviationState]
     days: Sequence[DayMark]
     lots: Sequence[OpenLot]
+    corrections: Sequence[CorrectionState]
+    door: Sequence[Reminder]
     instruments: Sequence[InstrumentState] = ()
 
 
 def checks_at(
     establishment: Establishment, lots: Sequence[Lot], clock: LocalTime, now: datetime, ahead: int = 0
 ) -> list[SlotState]:
-    """Give the checks of the open lots, and of yesterday and today; a window may run past midnight.
+    """Give the checks of the open lots, of the loads of the last days, and of yesterday and today.
 
     `ahead` adds that many days to come.
     """
     found = [s for of_lot in lot_states(establishment, lots, now).values() for s in of_lot]
+    loads = loads_between(establishment, now - LOADS_BACK, now + AHEAD)
+    found += [s for of_load in load_states(establishment, loads, now).values() for s in of_load]
     today = clock.local(now).date()
     for offset in range(-1, ahead + 1):
         found += day_states(establishment, today + timedelta(days=offset), clock, now)
@@ -145,4 +154,6 @@ def today(establishment: Establishment, clock: LocalTime, now: datetime) -> Toda
         days=days_to_sign(establishment, clock, now),
         lots=lots_to_record(establishment, lots),
         instruments=standing.to_check(standing.states(establishment, now, clock=clock)),
+        corrections=states_of(establishment, open_readings(establishment)),
+        door=reminders(establishment, known(establishment), now),
     )

@@ -34,6 +34,7 @@ class Line:
 
     name: str
     lot: str
+    load: str
     mark: str
     word: str
     limit: str
@@ -67,6 +68,7 @@ def line(state: SlotState, slug: str, local: LocalTime, today: date, roles: Iter
     return Line(
         name=f"{control.code} {control.name}",
         lot=state.lot.code if state.lot else "",
+        load=state.load.code if state.load else "",
         mark=MARKS.get(state.status, "not_yet_due"),
         word=_word(state.status),
         limit=limit_text(control.limit, slot.ordinal) or target_text(control.limit, slot.ordinal),

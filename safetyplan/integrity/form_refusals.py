@@ -88,7 +88,8 @@ def taking_offers(
     """Do something with what was typed; where it is refused with offers and one was chosen, take that one.
 
     `units` gives the unit of each field, into which an offer in another unit is converted. An offer of a
-    time that came twice is passed on as `<field>_fold`. `typed` keeps the offers taken, for the form.
+    time that came twice is passed on as `<field>_fold`, one that confirms as `<field>_sure` beside its value.
+    `typed` keeps the offers taken, for the form.
     """
     while True:
         try:
@@ -113,6 +114,8 @@ def _taken(name: str, offer: dict[str, Any], units: Mapping[str, str]) -> Typed:
     if offer["fold"] is not None:
         return {f"{name}_fold": str(offer["fold"])}
     raw, unit, wanted = str(offer["raw"]), str(offer["unit"]), units.get(name, "")
+    if offer["confirmed"] and (not wanted or unit == wanted):
+        return {name: raw, f"{name}_sure": "1"}
     if not wanted or unit == wanted:
         return {name: raw}
     quantity = UNITS[unit].quantity
