@@ -1,4 +1,4 @@
-"""Later judgements of readings: after a corrected event or receipt, by a later plan, by a failed instrument."""
+"""Later judgements of readings: after a corrected event or receipt, by a later plan, a failed instrument."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence

@@ -180,10 +180,10 @@ def refusal(hour: float, volume: str = "", **changes: Any) -> RefusalContent:
     return RefusalContent(**{**said, **changes})
 
 
-def open_dairy(cast: Cast) -> Dairy:
+def open_dairy(cast: Cast, name: str = "Hill Farm") -> Dairy:
     """Record the supplier and its herd, and approve it."""
     about = {"establishment": cast.dairy, "by": cast.maker}
-    supplier = save_supplier(name="Hill Farm", gives_milk=True, **about)
+    supplier = save_supplier(name=name, gives_milk=True, **about)
     herd = save_herd(supplier=supplier, name="The goats", species="goat", **about)
     set_approval(
         establishment=cast.dairy, by=cast.owner, supplier=supplier, status="approved", why="Visited in April"

@@ -141,7 +141,7 @@ def test_the_list_of_open_corrections_is_what_the_records_say(door: Dairy) -> No
 def test_the_device_is_led_to_the_correction(door: Dairy) -> None:
     with door.at(0.2):
         phone = a_device(door.cast.dairy, door.cast.maker)
-        claim = phone.reading(day_slot(T0, "PRP3"), hours(0.1), strength="60")
+        claim = phone.reading(day_slot(T0, "PRP3", "extra"), hours(0.1), strength="60")
         answer = send(signed_in(door.cast.maker), phone, claim)
         page = signed_in(door.cast.maker).get(json.loads(answer.content)["deviation_url"])
 

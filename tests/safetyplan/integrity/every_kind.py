@@ -58,7 +58,7 @@ from tests.records.batches.revised import SOUR, apply_to, revise
 from tests.records.calculators.examples import EXAMPLES
 from tests.records.things.stage import tend_a_brine
 from tests.safetyplan.integrity.every_kind_looking_back import find_a_probe_wrong
-from tests.safetyplan.integrity.every_kind_receiving import receive_and_refuse
+from tests.safetyplan.integrity.every_kind_receiving import put_right, receive_and_refuse
 
 MODELS = guards.guarded_models()
 RECORDED = register.models()
@@ -116,6 +116,7 @@ def _told(cast: Cast) -> Cast:
         _name_another(cast, lot)
     find_a_probe_wrong(cast, lot)
     receive_and_refuse(cast)
+    put_right(cast)
     return cast
 
 

@@ -4,6 +4,8 @@ from datetime import date
 
 from records.batches.milk import correct_milk, put_milk
 from records.batches.models import Lot
+from records.checks.corrections import make_correction
+from records.checks.receipts import correct_receipt
 from records.receiving.ingredient_services import (
     IngredientContent,
     correct_ingredient,
@@ -30,8 +32,10 @@ from records.receiving.supplier_services import (
     set_approval,
 )
 from records.receiving.typed import Upload
-from tests.builders import a_lot, at, hours
+from tests.builders import a_lot, a_reading, at, day_slot, hours
+from tests.builders import plan_in_force as approve_plan
 from tests.cast import Cast
+from tests.records.receiving.stage import open_dairy, plan
 
 REPORT = Upload("herd.txt", b"Herd free of brucellosis\n")
 
@@ -42,6 +46,30 @@ def receive_and_refuse(cast: Cast) -> None:
         source = _source(cast)
         kit = _ingredients(cast, source[0])
         _milk(cast, source, kit, a_lot(cast, "TF-0518", started=hours(83)))
+
+
+def put_right(cast: Cast) -> None:
+    """Tell of a prerequisite outside its limit, and of a receipt whose correction judges a reading again."""
+    dairy = cast.dairy
+    with at(dairy, hours(108)):
+        approve_plan(cast, plan())
+    door = open_dairy(cast, "Valley farm")
+    with at(dairy, hours(109)):
+        warm = a_reading(cast, day_slot(hours(109), "PRP1", "extra"), hours(108.9), temperature="8.5")
+        make_correction(
+            establishment=dairy,
+            by=cast.maker,
+            reading=warm.reading,
+            text="Door closed",
+            action_code="PRP1-1",
+            no_recheck="Display broken",
+        )
+        load = door.load("M 2", 109)
+        door.read(load, "OPRP5", 109, used="20:00")
+        content = door.content(hour=109, milkings=[hours(60)])
+        correct_receipt(
+            establishment=dairy, by=cast.maker, load=load, content=content, why="An older milking"
+        )
 
 
 def _source(cast: Cast) -> tuple[Supplier, Herd, TreatedAnimal]:

@@ -9,8 +9,8 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('records', '0006_receiving'),
-        ('safetyplan', '0003_plan_confirmations'),
+        ('records', '0008_look_back'),
+        ('safetyplan', '0005_open_item_per_lot'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
