@@ -86,6 +86,7 @@ def instrument_line(state: InstrumentState, slug: str, roles: Iterable[str]) -> 
     return Line(
         name=f"{found.code} {found.name}",
         lot="",
+        load="",
         mark=INSTRUMENT_MARKS[state.standing],
         word=standing_word(state.standing),
         limit=_("tolerance ± %(tolerance)s") % {"tolerance": found.tolerance_text or "–"},
