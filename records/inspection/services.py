@@ -43,7 +43,7 @@ def issue_print(*, establishment: Establishment, by: Person, what: str, subject:
 
     The subject is the identity of a lot, of a deviation or of an instrument, a day, the number of a version
     of the plan, for a blank sheet that number and the code of a control, "3/CCP1", for the tag of one of
-    several lots the number of the deviation and the identity of the lot, for the receiving log a day or month.
+    several lots the number of the deviation and the identity of the lot, for the receiving log its period.
     The register of instruments needs none.
     """
     require_role(establishment, by, *WRITERS, Role.ADMINISTRATOR)
