@@ -3,6 +3,7 @@
 from records.batches.models import Dispatch, Lot, LotEvent, PlanApplied
 from records.checks.models import (
     CheckExplained,
+    ClockNoted,
     CorrectionMade,
     Reading,
     Rejudged,
@@ -49,6 +50,7 @@ __all__ = [
     "CauseFound",
     "Certificate",
     "CheckExplained",
+    "ClockNoted",
     "Closure",
     "CorrectionMade",
     "DaySigned",

@@ -183,10 +183,13 @@ class Device:
         r, s = decode_dss_signature(self.key.sign(raw, ec.ECDSA(SHA256())))
         return b64encode(r.to_bytes(32) + s.to_bytes(32)).decode()
 
-    def send(self, claim: dict[str, Any]) -> Accepted:
-        """Send a claim to the service."""
+    def send(self, claim: dict[str, Any], *, sent_at: str = "", offset: str = "") -> Accepted:
+        """Send a claim to the service; `sent_at` and `offset` say what the device says of its clock."""
         raw = canonical.dumps(claim)
-        return accept_claim(establishment=self.dairy, raw=raw, signature=self.sign(raw))
+        signature = self.sign(raw)
+        return accept_claim(
+            establishment=self.dairy, raw=raw, signature=signature, sent_at=sent_at, offset=offset
+        )
 
     def reading(self, slot: str, observed: datetime, **parts: str) -> dict[str, Any]:
         """Make the claim of a reading."""

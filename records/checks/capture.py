@@ -24,6 +24,7 @@ from django.utils.translation import gettext as _
 
 from records.batches.models import Lot, LotEvent
 from records.batches.services import EventContent
+from records.checks.device_clock import DeviceClock, note_clock, read_clock
 from records.checks.events import record_lot_event
 from records.checks.models import Reading
 from records.checks.services import (
@@ -33,7 +34,6 @@ from records.checks.services import (
     record_reading,
 )
 from records.deviations.models import Deviation
-from safetyplan.calculation.times import AHEAD
 from safetyplan.establishments.models import Credential, Establishment, Person
 from safetyplan.establishments.queries import live_credentials
 from safetyplan.integrity import canonical, clock, ledger, notes, seals
@@ -171,6 +171,10 @@ def keep_refused(establishment: Establishment, claim_uuid: str, raw: bytes, why:
             "a refused claim of %s was not kept: there are %d already", establishment.slug, MOST_REFUSED
         )
         return None
+    rows = RefusedClaim.objects.of(establishment).filter(claim_uuid=claim_uuid[:64], reason=why)
+    before = next((row for row in rows if bytes(row.raw) == raw[:LARGEST]), None) if claim_uuid else None
+    if before is not None:
+        return before  # a device sends what was refused again when a person asks for it
     kept = RefusedClaim(
         establishment=establishment,
         received_at=clock.now(establishment),
@@ -182,26 +186,41 @@ def keep_refused(establishment: Establishment, claim_uuid: str, raw: bytes, why:
     return kept
 
 
-def accept_claim(*, establishment: Establishment, raw: bytes, signature: str, key: str = "") -> Accepted:
+def accept_claim(
+    *,
+    establishment: Establishment,
+    raw: bytes,
+    signature: str,
+    key: str = "",
+    sent_at: str = "",
+    offset: str = "",
+) -> Accepted:
     """Take a claim: store it once, judge it, answer with a signed receipt.
 
-    A claim that cannot be taken is kept raw with the reason, so that nothing typed is lost.
+    A claim that cannot be taken is kept raw with the reason, so that nothing typed is lost. `sent_at` and
+    `offset` are what the request says of the device's clock.
     """
     claim_uuid = ""
+    of_device = read_clock(clock.now(establishment), sent_at, offset)
     try:
         claim = read_claim(raw)
         claim_uuid = claim["uuid"]
         if key and key.strip('"') != claim_uuid:
             raise Refused(_("The request's key is not the record's."), status=400)
         author = check_signature(establishment, claim, raw, signature)
-        return _store(establishment, author, claim, raw, signature)
+        return _store(establishment, author, claim, raw, signature, of_device)
     except Refused as refusal:
         keep_refused(establishment, claim_uuid, raw, str(refusal))
         raise
 
 
 def _store(
-    establishment: Establishment, author: Person, claim: dict[str, Any], raw: bytes, signature: str
+    establishment: Establishment,
+    author: Person,
+    claim: dict[str, Any],
+    raw: bytes,
+    signature: str,
+    of_device: DeviceClock,
 ) -> Accepted:
     claim_hash = hashlib.sha256(raw).hexdigest()
     with transaction.atomic():
@@ -212,9 +231,11 @@ def _store(
         made = Claim(raw.decode(), UUID(claim["credential"]), signature)
         record: Reading | LotEvent
         if claim["kind"] == "reading":
-            record, deviation = _reading(establishment, author, claim, made)
+            record, deviation = _reading(establishment, author, claim, made, of_device)
         else:
-            record, deviation = _event(establishment, author, claim, made)
+            record, deviation = _event(establishment, author, claim, made, of_device)
+        said = _instant(claim["captured_at"], "captured_at")
+        note_clock(establishment=establishment, about=record.entry, clock=of_device, said=said)
         return _accepted(record.entry, record, deviation, claim_hash, duplicate=False)
 
 
@@ -250,16 +271,17 @@ def _parts(content: Mapping[str, Any], name: str) -> list[dict[str, Any]]:
 
 
 def _reading(
-    establishment: Establishment, author: Person, claim: dict[str, Any], made: Claim
+    establishment: Establishment, author: Person, claim: dict[str, Any], made: Claim, of_device: DeviceClock
 ) -> tuple[Reading, Deviation | None]:
     given = claim["content"]
+    captured, observed = _times(claim, of_device)
     content = ReadingContent(
         slot=_text(given, "slot"),
-        observed_at=_instant(given.get("observed_at"), "observed_at"),
+        observed_at=observed,
         parts=_parts(given, "parts"),
         late_reason=_text(given, "late_reason"),
         instrument=_optional_uuid(given.get("instrument"), "instrument"),
-        captured_at=_captured(establishment, claim),
+        captured_at=captured,
         device_state=_text(given, "device_state"),
     )
     superseded = _optional_uuid(given.get("supersedes"), "supersedes")
@@ -282,27 +304,25 @@ def _reading(
     return done.reading, done.deviation
 
 
-def _captured(establishment: Establishment, claim: dict[str, Any]) -> datetime:
-    """Take the device's time, but never one ahead of the server's, nor one before what it tells of.
-
-    A device whose clock stands before the observation does not prove it was in time: the server's counts.
-    """
-    now, captured = clock.now(establishment), _instant(claim["captured_at"], "captured_at")
+def _times(claim: dict[str, Any], of_device: DeviceClock) -> tuple[datetime, datetime]:
+    """Give when a record was made and when it was observed, by what is known of the device's clock."""
+    said = _instant(claim["captured_at"], "captured_at")
     observed = _instant(claim["content"].get("observed_at"), "observed_at")
-    return now if captured > now or captured < observed - AHEAD else captured
+    return of_device.captured(said, observed), of_device.observed(said, observed)
 
 
 def _event(
-    establishment: Establishment, author: Person, claim: dict[str, Any], made: Claim
+    establishment: Establishment, author: Person, claim: dict[str, Any], made: Claim, of_device: DeviceClock
 ) -> tuple[LotEvent, Deviation | None]:
     given = claim["content"]
+    captured, observed = _times(claim, of_device)
     content = EventContent(
         event=_text(given, "event"),
-        observed_at=_instant(given.get("observed_at"), "observed_at"),
+        observed_at=observed,
         details=tuple(_parts(given, "details")),
         late_reason=_text(given, "late_reason"),
         reason=_text(given, "reason"),
-        captured_at=_captured(establishment, claim),
+        captured_at=captured,
     )
     superseded = _optional_uuid(given.get("supersedes"), "supersedes")
     if superseded is not None:

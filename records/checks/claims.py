@@ -2,6 +2,7 @@
 
 Request: POST, Content-Type application/json, the canonical bytes of the claim as body,
     Idempotency-Key: "<uuid of the claim>"      X-Claim-Signature: base64 of r || s (ECDSA P-256, SHA-256)
+    X-Sent-At: the device's clock now           X-Clock-Offset: milliseconds the server's was ahead
 Answer, 201 when stored and 200 when it was stored before:
     {"receipt", "signature", "judgement": {"state", "text", "limit", "margin"} or null for an event,
      "deviation_url", "next_url", "duplicate", "server_time"}
@@ -117,7 +118,15 @@ def claims(request: HttpRequest, slug: str) -> HttpResponse:
     raw, key = request.body, request.headers["Idempotency-Key"]
     signature = request.headers.get("X-Claim-Signature", "")
     try:
-        return answer(slug, accept_claim(establishment=establishment, raw=raw, signature=signature, key=key))
+        accepted = accept_claim(
+            establishment=establishment,
+            raw=raw,
+            signature=signature,
+            key=key,
+            sent_at=request.headers.get("X-Sent-At", ""),
+            offset=request.headers.get("X-Clock-Offset", ""),
+        )
+        return answer(slug, accepted)
     except Refused:
         raise
     except Exception as error:

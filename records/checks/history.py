@@ -8,9 +8,10 @@ from typing import Any
 from django.db.models import Q
 
 from records.checks.again import Again, judged_again, sentence_of, state_of
+from records.checks.device_clock import clock_notes, clock_words
 from records.checks.instruments_used import overdue_readings
 from records.checks.judging import IN_TIME, kept_parts
-from records.checks.models import Reading, RejudgedByInstrument, RejudgedByPlan
+from records.checks.models import ClockNoted, Reading, RejudgedByInstrument, RejudgedByPlan
 from records.deviations.models import Deviation
 from records.deviations.queries import deviations
 from safetyplan.calculation.unit_tables import UNITS
@@ -39,6 +40,7 @@ class Version:
     superseded: bool
     judged_again: Sequence[Again] = field(default_factory=list)
     instrument_overdue: bool = False
+    clock: str = ""
 
     @property
     def state(self) -> str:
@@ -116,11 +118,18 @@ def versions_of(establishment: Establishment, reading: Reading) -> list[Reading]
     return _chain(list(related.order_by("entry__sequence")), reading)
 
 
+def _clock(note: ClockNoted | None, zone: tzinfo) -> str:
+    if note is None:
+        return ""
+    return clock_words(note, note.device_captured_at.astimezone(zone).strftime("%Y-%m-%d %H:%M"))
+
+
 def history_of(establishment: Establishment, reading: Reading) -> History:
     """Give a reading with its whole history, in a constant number of queries."""
     chain, people, zone = versions_of(establishment, reading), names(establishment), zone_of(establishment)
     again = judged_again(establishment, [row.pk for row in chain])
     overdue = overdue_readings(establishment, chain)
+    clocks = clock_notes(establishment, [row.pk for row in chain])
     versions = [
         Version(
             reading=row,
@@ -129,6 +138,7 @@ def history_of(establishment: Establishment, reading: Reading) -> History:
             superseded=row is not chain[-1],
             judged_again=again[row.pk],
             instrument_overdue=row.pk in overdue,
+            clock=_clock(clocks.get(row.pk), zone),
         )
         for row in chain
     ]

@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from records.checks.models import (
     CheckExplained,
+    ClockNoted,
     CorrectionMade,
     Reading,
     Rejudged,
@@ -94,4 +95,15 @@ REJUDGED_BY_RECEIPT = declare(
 )
 CORRECTION_MADE = declare(
     CorrectionMade, "correction_made", "reading", "action_code", "text", "done_at", "no_recheck"
+)
+CLOCK_NOTED = declare(
+    ClockNoted,
+    "clock_noted",
+    "about",
+    "device_captured_at",
+    "sent_at",
+    "received_at",
+    "skew_seconds",
+    "offset_seconds",
+    "corrected",
 )

@@ -136,3 +136,19 @@ class CorrectionMade(Recorded):
     text = models.CharField(max_length=1000)
     done_at = models.DateTimeField()
     no_recheck = models.CharField(max_length=500)
+
+
+class ClockNoted(Recorded):
+    """That the clock of the device which made a record was off; the record itself and its claim stay.
+
+    skew: the server's clock at receipt minus the device's when it sent. offset: the same as the device knew
+    it when the record was made. corrected: whether the record's times are those of the device plus the skew.
+    """
+
+    about = models.OneToOneField("safetyplan.Entry", models.PROTECT, related_name="+")
+    device_captured_at = models.DateTimeField()
+    sent_at = models.DateTimeField(null=True)
+    received_at = models.DateTimeField()
+    skew_seconds = models.BigIntegerField()
+    offset_seconds = models.BigIntegerField(null=True)
+    corrected = models.BooleanField()

@@ -9,8 +9,9 @@ from django.utils.translation import gettext as _
 
 from records.batches.models import LotEvent
 from records.checks.again import Again, judged_again, sentence_of, stands, state_of
+from records.checks.device_clock import clock_notes, clock_words
 from records.checks.looked_back import recomputed_words
-from records.checks.models import Reading, RejudgedByInstrument, RejudgedByPlan, RejudgedByReceipt
+from records.checks.models import ClockNoted, Reading, RejudgedByInstrument, RejudgedByPlan, RejudgedByReceipt
 from records.inspection.telling import Teller
 from records.inspection.words import state_word
 from safetyplan.establishments.models import Establishment
@@ -27,6 +28,7 @@ class ReadingLine:
     later: Reading | None = None
     again: list[Again] = field(default_factory=list)
     own: bool = False
+    clock: ClockNoted | None = None
 
     @property
     def voided(self) -> bool:
@@ -51,6 +53,7 @@ class EventLine:
     row: LotEvent
     later: LotEvent | None = None
     own: bool = False
+    clock: ClockNoted | None = None
 
 
 def reading_lines(
@@ -62,8 +65,9 @@ def reading_lines(
     """Give readings with their history; each correction follows what it corrects, a void joins it."""
     later = _successors(establishment, Reading, readings, as_of)
     again = judged_again(establishment, [r.pk for r in readings], as_of)
+    clocks = clock_notes(establishment, [r.pk for r in readings], as_of)
     lines = [
-        ReadingLine(r, later.get(r.pk), again.get(r.pk, []), str(r.pk) in own)
+        ReadingLine(r, later.get(r.pk), again.get(r.pk, []), str(r.pk) in own, clocks.get(r.pk))
         for r in readings
         if not r.voided
     ]
@@ -78,7 +82,8 @@ def event_lines(
 ) -> list[EventLine]:
     """Give events with their history; each correction follows what it corrects."""
     later = _successors(establishment, LotEvent, events, as_of)
-    return _in_chains([EventLine(e, later.get(e.pk), str(e.pk) in own) for e in events])
+    clocks = clock_notes(establishment, [e.pk for e in events], as_of)
+    return _in_chains([EventLine(e, later.get(e.pk), str(e.pk) in own, clocks.get(e.pk)) for e in events])
 
 
 def _successors(
@@ -107,6 +112,7 @@ def reading_notes(teller: Teller, line: ReadingLine) -> list[str]:
     notes = [
         _("self-reviewed") if line.own else "",
         _("late: %(why)s") % {"why": row.late_reason or row.reason} if row.late else "",
+        _clock(teller, line),
         _("replaces the struck entry: %(why)s") % {"why": row.reason} if row.supersedes_id else "",
         *_judgements(line),
     ]
@@ -170,10 +176,15 @@ def event_notes(teller: Teller, line: EventLine) -> list[str]:
     notes = [
         _("self-reviewed") if line.own else "",
         _("late: %(why)s") % {"why": why} if late else "",
+        _clock(teller, line),
         _("replaces the struck entry: %(why)s") % {"why": row.reason} if row.supersedes_id else "",
         _("corrected %(at)s by %(who)s") % _who(teller, later) if later is not None else "",
     ]
     return [note for note in notes if note]
+
+
+def _clock(teller: Teller, line: ReadingLine | EventLine) -> str:
+    return clock_words(line.clock, teller.time(line.clock.device_captured_at)) if line.clock else ""
 
 
 def _who(teller: Teller, row: Any) -> dict[str, str]:

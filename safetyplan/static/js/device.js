@@ -120,24 +120,30 @@ async function registerWorker() {
   });
 }
 
-/** Asks the browser to wake the worker when the network is back; where there is no such thing the page does it. */
+let asked = false;
+
+/** Asks the browser, once while something waits, to wake the worker when the network is back, where it can. */
 async function askToBeWoken() {
-  const registration = await navigator.serviceWorker?.getRegistration();
-  if ((await outbox.counts()).unsent > 0) await registration?.sync?.register("outbox");
+  const { unsent } = await outbox.counts();
+  if (unsent > 0 && !asked) {
+    const registration = await navigator.serviceWorker?.getRegistration();
+    await registration?.sync?.register("outbox");
+  }
+  asked = unsent > 0;
 }
 
 /* When -------------------------------------------------------------------------------------------- */
 
 const quietly = (work) => () => work().catch(() => {});
 const send = quietly(() => outbox.flush());
-const count = quietly(showCounts);
+const count = quietly(async () => { await showCounts(); await askToBeWoken(); });
 
 function start() {
   if (!bar || !credentials.keysAvailable()) return;
   outbox.watch(count);
   count();
   quietly(async () => showAlarm(await read("witness", facts.establishment)))();
-  quietly(async () => { await outbox.flush({ held: true }); await askToBeWoken(); })();
+  quietly(() => outbox.flush({ held: true }))();
   globalThis.addEventListener("online", send);
   document.addEventListener("visibilitychange", () => { if (document.visibilityState === "visible") send(); });
   setInterval(() => { if (document.visibilityState === "visible") send(); }, EVERY);

@@ -7,14 +7,19 @@
  * Kept in step with safetyplan/calculation/limits/table.py by tests/vectors/judging.json.
  */
 
-const PLAIN = /^([+-]?)(\d{1,10})(?:[.,](\d{1,9}))?$/;
+const PLAIN = /^([+-]?)(\d{1,9})(?:[.,](\d{1,9}))?$/;
+// What Python's strip takes away: a blank to one side must be a blank to the other.
+const BLANK = "[\\t-\\r\\x1c-\\x20\\x85\\xa0\\u1680\\u2000-\\u200a\\u2028\\u2029\\u202f\\u205f\\u3000]+";
+const BLANKS = new RegExp(`^${BLANK}|${BLANK}$`, "g");
 const PLACES = 9;
 
 const MILDEST_FIRST = ["within", "outside_target", "not_yet_due", "not_shown", "outside_limit"];
 
+const stripped = (raw) => String(raw).replace(BLANKS, "");
+
 /** A decimal string as an integer in units of 10^-9, or null when it is not a plain decimal number. */
 export function scaled(written) {
-  const match = PLAIN.exec(String(written).trim().replace("\u2212", "-"));
+  const match = PLAIN.exec(stripped(written).replaceAll("\u2212", "-"));
   if (!match) return null;
   const magnitude = BigInt(match[2] + (match[3] ?? "").padEnd(PLACES, "0"));
   return match[1] === "-" ? -magnitude : magnitude;
@@ -89,7 +94,7 @@ function judgeAny(states) {
 }
 
 function entered(name, parts) {
-  return parts.find((part) => part.name === name && part.raw.trim() !== "");
+  return parts.find((part) => part.name === name && stripped(part.raw) !== "");
 }
 
 const SEVERAL = { all_of: judgeAll, any_of: judgeAny };

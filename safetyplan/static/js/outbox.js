@@ -11,7 +11,7 @@
  * server has said that its copy is backed up, and thirty days have passed by the server's clock.
  */
 
-import { sha256Hex } from "./bytes.js";
+import { sha256Hex, toBase64Long } from "./bytes.js";
 import { send, sendFile, signed } from "./claim.js";
 import { answerOf, change, read, readAll, transact, write } from "./store.js";
 
@@ -248,9 +248,22 @@ export async function tidy(said) {
   return leaving.length;
 }
 
-/** The records without a receipt as the lines of a file: {"claim", "signature", "state", "why"}, the oldest first. */
+async function fileLines(row) {
+  const files = await Promise.all((row.files ?? []).map((sha256) => read("files", sha256)));
+  return files.filter(Boolean).map(({ sha256, credential, signature, bytes }) => (
+    { file: toBase64Long(bytes), sha256, credential, signature }));
+}
+
+/**
+ * The records without a receipt as the lines of a file, the oldest first: {"claim", "signature", "state", "why"},
+ * each after the files it names: {"file", "sha256", "credential", "signature"}.
+ */
 export async function exported() {
   const rows = (await all()).filter(({ state }) => state !== "received").reverse();
-  const text = (bytes) => new TextDecoder().decode(bytes);
-  return rows.map(({ bytes, signature, state, refusal }) => JSON.stringify({ claim: text(bytes), signature, state, why: refusal })).join("\n");
+  const lines = [];
+  for (const row of rows) {
+    const { signature, state, refusal } = row;
+    lines.push(...await fileLines(row), { claim: new TextDecoder().decode(row.bytes), signature, state, why: refusal });
+  }
+  return lines.map((line) => JSON.stringify(line)).join("\n");
 }

@@ -189,7 +189,8 @@ def _make_and_miss(cast: Cast) -> tuple[Lot, Deviation]:
         lot = a_lot(cast)
         a_reading(cast, lot_slot(lot, "OPRP3"), hours(0.4), temperature="3.8")
         a_reading(cast, day_slot(T0, "PRP1"), hours(0.2), temperature="3.5")
-        phone.send(phone.reading(day_slot(T0, "PRP3"), hours(0.1), strength="150"))
+        behind = canonical.instant(hours(0.5) - timedelta(days=1))
+        phone.send(phone.reading(day_slot(T0, "PRP3"), hours(0.1), strength="150"), sent_at=behind)
     with at(dairy, hours(2)):
         a_reading(cast, lot_slot(lot, "CCP1"), hours(1.6), **HOLD_PARTS)
         starter = an_event(cast, lot, "starter_added", hours(2))
