@@ -49,8 +49,10 @@ READY = """async () => {
   const bar = document.getElementById("device-bar");
   for (let tries = 0; tries < 150; tries += 1) {
     const names = await caches.keys();
-    const seal = await read("witness", bar.dataset.establishment);
-    if (names.length > 0 && seal && await read("device", "clock")) return true;
+    const { establishment } = bar.dataset;
+    const bundle = await read("bundles", establishment);
+    const key = bundle && await read("credentials", `${establishment}/${bundle.person}`);
+    if (names.length > 0 && key && await read("witness", establishment)) return true;
     await new Promise((done) => setTimeout(done, 200));
   }
   return false;

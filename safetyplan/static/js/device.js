@@ -68,7 +68,6 @@ export async function refresh() {
   const bundle = await answer.json();
   if (bundle.v !== 1 || bundle.establishment !== facts.establishment) return null;
   await write("bundles", { ...bundle, fetched_at: new Date().toISOString() });
-  await enrolled(bundle);
   await outbox.noteClock(bundle.made_at, asked);
   await outbox.tidy({ establishment: bundle.establishment, backedUp: bundle.backed_up, serverTime: bundle.made_at });
   const row = await look({
@@ -77,6 +76,7 @@ export async function refresh() {
   });
   showAlarm(row);
   await tellAlarm(row);
+  await enrolled(bundle);
   return bundle;
 }
 
