@@ -15,6 +15,7 @@ class RecordsConfig(AppConfig):
         import records.deviations.kinds
         import records.inspection.kinds
         import records.instruments.kinds
+        import records.links.kinds
         import records.receiving.kinds
         import records.signoff.kinds
         import records.things.kinds  # noqa: F401

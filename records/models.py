@@ -1,6 +1,6 @@
 """Gathers the models of the records for Django."""
 
-from records.batches.models import Dispatch, Lot, LotEvent, PlanApplied
+from records.batches.models import Dispatch, Lot, LotAddition, LotEvent, LotEventVoided, PlanApplied
 from records.checks.models import (
     CheckExplained,
     ClockNoted,
@@ -26,6 +26,7 @@ from records.deviations.models import (
 )
 from records.inspection.models import PrintIssue, PrintKept
 from records.instruments.models import Instrument, InstrumentCheck
+from records.links.models import LotLink
 from records.receiving.models import (
     AuthorityNotice,
     Certificate,
@@ -66,7 +67,10 @@ __all__ = [
     "Instrument",
     "InstrumentCheck",
     "Lot",
+    "LotAddition",
     "LotEvent",
+    "LotEventVoided",
+    "LotLink",
     "LotMilk",
     "LotRelease",
     "MilkLoad",

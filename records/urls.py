@@ -6,6 +6,7 @@ urlpatterns = [
     path("", include("records.today.urls")),
     path("", include("records.checks.urls")),
     path("", include("records.batches.urls")),
+    path("", include("records.links.urls")),
     path("", include("records.signoff.urls")),
     path("", include("records.inspection.urls")),
     path("", include("records.deviations.urls")),

@@ -19,6 +19,8 @@ from records.batches.services import EventContent, record_event, start_lot
 from records.checks.capture import Accepted, accept_claim
 from records.checks.services import ReadingContent, Recorded, record_reading
 from records.checks.slots import day_slot_id, lot_slot_id
+from records.links.models import LotLink
+from records.links.services import LinkContent, link_lots
 from safetyplan.establishments.models import Credential, Establishment, Person
 from safetyplan.establishments.services import enrol_device
 from safetyplan.integrity import canonical, clock
@@ -121,6 +123,17 @@ def an_event(cast: Cast, lot: Lot, event: str, observed: datetime, **details: st
         ),
     )
     return record_event(establishment=cast.dairy, by=cast.maker, lot=lot, content=content)
+
+
+def a_link(
+    cast: Cast, from_lot: Lot, to_lot: Lot, linked: datetime, quantity: str = "100", **changes: Any
+) -> LotLink:
+    """Record that whey, unless another kind is given, of one lot went into another."""
+    content = LinkContent(**{"kind": "whey", "quantity": quantity, "linked_at": linked, **changes})
+    link, _deviation = link_lots(
+        establishment=cast.dairy, by=cast.maker, from_lot=from_lot, to_lot=to_lot, content=content
+    )
+    return link
 
 
 def a_reading(

@@ -29,6 +29,7 @@ from safetyplan.plans.services import revise
 from tests.builders import (
     T0,
     a_device,
+    a_link,
     a_lot,
     a_reading,
     an_event,
@@ -145,6 +146,14 @@ TABLE = [
     row("reading_correct", "GET", {"maker"}),
     row("reading_void", "GET", {"maker"}),
     row("event_correct", "GET", {"maker"}),
+    row("event_void", "GET", {"maker"}),
+    row("event_void", "POST", {"maker"}),
+    row("lot_make", "GET", MEMBERS),
+    row("additions", "GET", MEMBERS),
+    row("lot_links", "GET", {"maker", "owner"}),
+    row("lot_links", "POST", {"maker", "owner"}),
+    row("link_change", "GET", {"maker", "owner"}),
+    row("link_change", "POST", {"maker", "owner"}),
     row("lot_new", "GET", {"maker"}),
     row("check_explain", "GET", WRITERS),
     row("deviation_new", "GET", WRITERS),
@@ -289,6 +298,8 @@ def scene_in(working: Cast) -> Scene:
         )
         evidence = keep_evidence(establishment=dairy, by=working.owner, name="a.txt", content=b"a trial")
         revise(establishment=dairy, by=working.owner)
+        whey_lot = a_lot(working, "TF-0514-W", started=hours(1.8))
+        link = a_link(working, lot, whey_lot, hours(1.9), known=True)
         issue = issue_print(establishment=dairy, by=working.owner, what="lot", subject=str(lot.pk))
     seal = RecordSeal.objects.of(dairy).order_by("-size")[0]
     day = T0.date().isoformat()
@@ -299,6 +310,10 @@ def scene_in(working: Cast) -> Scene:
         "lot_left_on_hold": [lot.pk],
         "lot_event": [lot.pk, "rennet_added"],
         "event_correct": [event.pk],
+        "event_void": [event.pk],
+        "lot_make": [lot.pk],
+        "lot_links": [lot.pk],
+        "link_change": [link.pk],
         "reading": [good.reading.pk],
         "reading_correct": [good.reading.pk],
         "reading_void": [good.reading.pk],

@@ -1,6 +1,6 @@
 """The record kinds of lots."""
 
-from records.batches.models import Lot, LotEvent, PlanApplied
+from records.batches.models import Lot, LotAddition, LotEvent, LotEventVoided, PlanApplied
 from safetyplan.calculation.codes import skeleton
 from safetyplan.integrity.kinds import declare
 
@@ -32,5 +32,22 @@ LOT_EVENT = declare(
     "late_reason",
     "supersedes",
     "reason",
+)
+LOT_EVENT_VOIDED = declare(LotEventVoided, "lot_event_voided", "event", "reason")
+LOT_ADDITION = declare(
+    LotAddition,
+    "lot_addition",
+    "lot",
+    "event",
+    "detail",
+    "label",
+    "kind",
+    "code",
+    "ingredient",
+    "ingredient_name",
+    "dose_text",
+    "dose_unit",
+    "unfit",
+    derived={"code_skeleton": lambda row: skeleton(row.code)},
 )
 PLAN_APPLIED = declare(PlanApplied, "plan_applied", "lot", "plan_version", "reason", "changes")

@@ -60,6 +60,37 @@ class LotEvent(Recorded):
         indexes = [models.Index(fields=["establishment", "observed_at"], name="lot_event_by_time")]
 
 
+class LotEventVoided(Recorded):
+    """An event that should not be there: it stays readable, and nothing counts from it any more."""
+
+    event = models.OneToOneField(LotEvent, models.PROTECT, related_name="+")
+    reason = models.CharField(max_length=500)
+
+
+class LotAddition(Recorded):
+    """A lot of an ingredient that an event put into a lot, with its dose.
+
+    ingredient: the lot as received; None for a code that is not in the list. unfit: why it should not have
+    been used, as shown to the person who recorded it all the same.
+    """
+
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="+")
+    event = models.ForeignKey(LotEvent, models.PROTECT, related_name="+")
+    detail = models.CharField(max_length=60)
+    label = models.CharField(max_length=80)
+    kind = models.CharField(max_length=20)
+    code = models.CharField(max_length=30)
+    code_skeleton = models.CharField(max_length=30)
+    ingredient = models.ForeignKey("records.IngredientLot", models.PROTECT, null=True, related_name="+")
+    ingredient_name = models.CharField(max_length=120)
+    dose_text = models.CharField(max_length=20)
+    dose_unit = models.CharField(max_length=20)
+    unfit = models.CharField(max_length=500)
+
+    class Meta:
+        indexes = [models.Index(fields=["establishment", "code_skeleton"], name="lot_addition_by_code")]
+
+
 class Dispatch(Recorded):
     """What left, to whom, when. `left_on_hold`: it had already gone when the hold came, or went anyway."""
 

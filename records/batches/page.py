@@ -8,8 +8,10 @@ from django.urls import reverse
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
+from records.batches.added import addition_rows
+from records.batches.additions import additions_of
 from records.batches.models import Lot, LotEvent, PlanApplied
-from records.batches.queries import Quantity, applied_plans
+from records.batches.queries import NOTHING, Quantity, applied_plans, standing_events
 from records.checks.due import SlotState, lot_states
 from records.checks.judging import kept_parts
 from records.checks.models import Reading
@@ -20,9 +22,19 @@ from records.inspection.history import event_lines, reading_lines
 from records.inspection.lot_curve import lot_curve, standing
 from records.inspection.rows import Rows, check_rows, event_rows, reading_rows, start_row
 from records.inspection.telling import Teller, on_screen
+from records.inspection.weights import (
+    PieceBalance,
+    loss_words,
+    mass_words,
+    piece_balance,
+    usual_words,
+    weighings,
+    yield_words,
+)
+from records.links.rows import link_rows, linked_notices
 from records.receiving.load_page import milk_rows
 from records.signoff.queries import dispatches, releases, self_reviewed
-from records.signoff.release import Balance, balance, hindrances, lot_deviations
+from records.signoff.release import hindrances, lot_deviations
 from records.signoff.tables import lot_state
 from safetyplan.calculation.rounding import trim
 from safetyplan.establishments.models import Establishment, Role
@@ -46,7 +58,7 @@ def lot_context(establishment: Establishment, lot: Lot, roles: Collection[str]) 
     events = _rows(establishment, LotEvent, lot)
     now = clock.now(establishment)
     states = sorted(lot_states(establishment, [lot], now)[lot.pk], key=due_first)
-    found = balance(establishment, lot)
+    pieces, standing = piece_balance(establishment, lot), standing_events(establishment, events)
     days = {teller.day(row.observed_at) for row in (*readings, *events)} | {teller.day(lot.started_at)}
     own = self_reviewed(establishment, days)
     slug = establishment.slug
@@ -58,17 +70,22 @@ def lot_context(establishment: Establishment, lot: Lot, roles: Collection[str]) 
         "facts": _facts(teller, lot, version),
         "plans": plan_lines(teller, lot, applied),
         "newer_plan": _newer(establishment, version, now),
-        "balance": _balance(found),
-        "found": found,
+        "balance": _balance(pieces),
+        "found": pieces.found,
+        "weights": _weights(establishment, teller, lot, standing),
         "events": [
             start_row(teller, lot, own=str(lot.pk) in own),
             *event_rows(teller, slug, event_lines(establishment, events, own=own), roles),
         ],
-        "next_events": _next_events(slug, lot, version, events) if Role.MAKER in roles else [],
+        "next_events": _next_events(slug, lot, version, standing) if Role.MAKER in roles else [],
         "checks": check_rows(teller, slug, states, roles, own),
         "extra": _extra_links(slug, lot, version) if Role.MAKER in roles else [],
         "readings": reading_rows(teller, slug, reading_lines(establishment, readings, own=own)),
-        "curve": _curve(lot, readings, events, version),
+        "curve": _curve(lot, readings, standing, version),
+        "additions": addition_rows(teller, slug, additions_of(establishment, [lot.pk])),
+        "links": link_rows(teller, slug, establishment, lot),
+        "linked": linked_notices(establishment, lot),
+        "may_link": bool({Role.MAKER, Role.RESPONSIBLE} & set(roles)),
         "deviations": _deviations(lot_deviations(establishment, lot), lot),
         "milk": milk_rows(establishment, lot),
         "hindrances": hindrances(establishment, lot, now),
@@ -123,29 +140,39 @@ def _newer(establishment: Establishment, version: PlanApproved, now: datetime) -
     return present.number if present is not None and present.number > version.number else None
 
 
-def _balance(found: Balance) -> list[tuple[str, str]]:
-    rows = [
-        (_("Made"), amount(found.made)),
-        (_("Released"), amount(found.released)),
-        (_("Left"), amount(found.dispatched)),
-        (_("Otherwise disposed of"), amount(found.gone)),
+def _balance(found: PieceBalance) -> list[tuple[str, str]]:
+    """Give where the pieces are, with what is released of them."""
+    made, *rest = found.rows()
+    named = [made, (_("Released"), found.found.released), *rest]
+    always = {_("Made"), _("Released"), _("Left"), _("Still here")}
+    return [(name, amount(quantity)) for name, quantity in named if name in always or quantity != NOTHING]
+
+
+def _weights(
+    establishment: Establishment, teller: Teller, lot: Lot, standing: Sequence[LotEvent]
+) -> list[dict[str, str]]:
+    return [
+        {
+            "at": teller.time(one.at),
+            "name": one.name,
+            "amount": mass_words(one),
+            "yield": yield_words(one),
+            "loss": loss_words(one),
+            "usual": usual_words(one),
+        }
+        for one in weighings(establishment, lot, standing)
     ]
-    if found.made is not None:
-        here = Quantity(
-            found.made.pieces - found.dispatched.pieces - found.gone.pieces,
-            found.made.mass - found.dispatched.mass - found.gone.mass,
-        )
-        rows.append((_("Still here"), amount(here)))
-    return rows
 
 
-def _next_events(slug: str, lot: Lot, version: PlanApproved, events: list[LotEvent]) -> list[tuple[str, str]]:
-    done = {event.event for event in events}
+def _next_events(
+    slug: str, lot: Lot, version: PlanApproved, standing: list[LotEvent]
+) -> list[tuple[str, str]]:
+    done = {event.event for event in standing}
     planned = version.plan().product(lot.product_code).events
     return [
         (reverse("lot_event", args=[slug, lot.pk, event.code]), event.name)
         for event in planned
-        if event.code not in done
+        if event.repeats or event.code not in done
     ]
 
 

@@ -8,9 +8,9 @@ from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef, QuerySet
 
-from records.batches.models import Dispatch, Lot, LotEvent, PlanApplied
+from records.batches.models import Dispatch, Lot, LotEvent, LotEventVoided, PlanApplied
 from safetyplan.calculation.codes import skeleton
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.queries import latest, until
@@ -82,9 +82,28 @@ def versions_followed(establishment: Establishment, lot: Lot, as_of: int | None 
 def effective_events(
     establishment: Establishment, lot_ids: Iterable[UUID], as_of: int | None = None
 ) -> "QuerySet[LotEvent]":
-    """Give the lots' events that no correction supersedes."""
+    """Give the lots' events that no correction supersedes and that are not void."""
     rows: QuerySet[LotEvent] = latest(LotEvent.objects.of(establishment).filter(lot__in=list(lot_ids)), as_of)
-    return rows.order_by("observed_at")
+    voided = until(LotEventVoided.objects.of(establishment), as_of).filter(event=OuterRef("pk"))
+    return rows.exclude(Exists(voided)).order_by("observed_at")
+
+
+def standing_events(
+    establishment: Establishment, events: Sequence[LotEvent], as_of: int | None = None
+) -> list[LotEvent]:
+    """Give those of some events that were neither corrected nor voided."""
+    replaced = {event.supersedes_id for event in events}
+    void = voided_events(establishment, events, as_of)
+    return [event for event in events if event.pk not in replaced and event.pk not in void]
+
+
+def voided_events(
+    establishment: Establishment, events: Sequence[LotEvent], as_of: int | None = None
+) -> dict[UUID, LotEventVoided]:
+    """Give, by event, the record that voided it."""
+    rows = until(LotEventVoided.objects.of(establishment), as_of)
+    found = rows.filter(event__in=[event.pk for event in events]).select_related("author")
+    return {row.event_id: row for row in found}
 
 
 def events_by_lot(

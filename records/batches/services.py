@@ -7,9 +7,12 @@ from typing import Any
 from django.db import transaction
 from django.utils.translation import gettext as _
 
+from records.batches.adding import record_additions
+from records.batches.details import take
 from records.batches.kinds import LOT, LOT_EVENT
 from records.batches.models import Lot, LotEvent
 from records.batches.queries import OPEN_LOT, effective_events, similar_lot, version_of, versions_followed
+from records.batches.using import move_things, use_things
 from safetyplan.calculation.codes import parse_code, skeleton
 from safetyplan.establishments.access import require_role
 from safetyplan.establishments.models import Establishment, Person, Role
@@ -17,7 +20,7 @@ from safetyplan.establishments.queries import details_of
 from safetyplan.integrity import canonical, clock, index, ledger
 from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.refusals import BadInput, Refused
-from safetyplan.integrity.typed_values import check_observed, clean, in_words, number, whole_number
+from safetyplan.integrity.typed_values import check_observed, clean, in_words, number
 from safetyplan.plans.document import Event
 from safetyplan.plans.queries import in_force
 
@@ -116,21 +119,28 @@ def record_event(
         raise BadInput(_("This is before the lot was started."), part="observed_at")
     if supersedes is None:
         _refuse_earlier(establishment, lot, content)
-    details, pieces, mass = _details(planned, content.details)
+    taken = take(planned, content.details)
     row = LotEvent(
         lot=lot,
         event=planned.code,
         event_name=planned.name,
         observed_at=content.observed_at,
-        details=canonical.dumps(details).decode(),
-        pieces=pieces,
-        mass_text=mass,
+        details=canonical.dumps(list(taken.rows)).decode(),
+        pieces=taken.pieces,
+        mass_text=taken.mass,
         late=late,
         late_reason=clean(content.late_reason),
         supersedes=supersedes,
         reason=clean(content.reason),
     )
-    ledger.append(kind=LOT_EVENT, row=row, establishment=establishment, author=by, claim=claim)
+    with transaction.atomic():
+        ledger.lock(establishment)
+        ledger.append(kind=LOT_EVENT, row=row, establishment=establishment, author=by, claim=claim)
+        record_additions(establishment, by, planned, row, taken.rows, content.details)
+        if supersedes is None:
+            use_things(establishment, by, planned, row, taken.rows)
+        else:
+            move_things(establishment, by, supersedes, row)
     return row
 
 
@@ -142,38 +152,3 @@ def _refuse_earlier(establishment: Establishment, lot: Lot, content: EventConten
             _("This event was recorded already, at a later time: correct that entry instead."),
             part="observed_at",
         )
-
-
-def _details(
-    planned: Event, typed: tuple[dict[str, Any], ...]
-) -> tuple[list[dict[str, str]], int | None, str]:
-    given = {str(item.get("name", "")): item for item in typed}
-    unknown = set(given) - {part["name"] for part in planned.details}
-    if unknown:
-        raise BadInput(_("The plan does not ask for %(name)s here.") % {"name": sorted(unknown)[0]})
-    details: list[dict[str, str]] = []
-    pieces: int | None = None
-    mass = ""
-    for part in planned.details:
-        item = given.get(part["name"], {})
-        raw = str(item.get("raw", ""))
-        if not raw.strip():
-            if part.get("required") == "yes":
-                raise BadInput(_("%(name)s is missing.") % {"name": part["label"]}, part=part["name"])
-            continue
-        value, unit = clean(raw), part.get("unit", "")
-        if part["entry"] == "number":
-            confirmed = bool(item.get("confirmed"))
-            typed_number = number(
-                raw, quantity=part["quantity"], unit=unit, part=part["name"], confirmed=confirmed
-            )
-            value = typed_number.text
-        if part["name"] == "pieces":
-            pieces = whole_number(raw, part="pieces")
-            value = str(pieces)
-        if part["name"] == "mass":
-            mass = value
-        details.append(
-            {"name": part["name"], "label": part["label"], "raw": raw, "value": value, "unit": unit}
-        )
-    return details, pieces, mass

@@ -9,4 +9,6 @@ urlpatterns = [
     path("<slug:slug>/lots/new/", views.lot_new, name="lot_new"),
     path("<slug:slug>/lots/apply-plan/", views.plan_apply, name="plan_apply"),
     path("<slug:slug>/lots/<uuid:pk>/", views.lot, name="lot"),
+    path("<slug:slug>/additions/", views.additions, name="additions"),
+    path("<slug:slug>/lots/<uuid:pk>/make/", views.lot_make, name="lot_make"),
 ]

@@ -13,9 +13,13 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from records.batches import applying, start
+from records.batches.added import addition_rows
+from records.batches.additions import additions_with_code
+from records.batches.make_page import make_context
 from records.batches.models import Lot
 from records.batches.page import lot_context
 from records.batches.posting import once
+from records.inspection.telling import on_screen
 from records.signoff.lot_forms import lot_forms
 from records.signoff.tables import LotTable, lot_listing
 from safetyplan.establishments.access import WRITERS, get_establishment
@@ -73,6 +77,28 @@ def lot(request: HttpRequest, slug: str, pk: UUID) -> HttpResponse:
     """Show one lot."""
     establishment = get_establishment(request, slug)
     return lot_page(request, establishment, find_lot(establishment, pk))
+
+
+@login_required
+@require_safe
+def lot_make(request: HttpRequest, slug: str, pk: UUID) -> HttpResponse:
+    """Show a make at the vat."""
+    establishment = get_establishment(request, slug)
+    found, roles = find_lot(establishment, pk), request.roles  # type: ignore[attr-defined]
+    context = {**make_context(request, establishment, found, roles), "section": "today"}
+    return render_page(request, establishment, "records/batches/make.html", context)
+
+
+@login_required
+@require_safe
+def additions(request: HttpRequest, slug: str) -> HttpResponse:
+    """Tell which lots got a lot of an ingredient."""
+    establishment = get_establishment(request, slug)
+    code, teller = request.GET.get("code", "")[:60].strip(), on_screen(establishment)
+    found = additions_with_code(establishment, code) if code else []
+    context = {"code": code, "additions": addition_rows(teller, slug, found), "section": "lots"}
+    context["key"] = teller.key_rows()
+    return render_page(request, establishment, "records/batches/additions.html", context)
 
 
 def find_lot(establishment: Establishment, pk: UUID) -> Lot:

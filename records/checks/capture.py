@@ -22,9 +22,10 @@ from django.db import transaction
 from django.db.models import Q
 from django.utils.translation import gettext as _
 
-from records.batches.models import Lot, LotEvent
+from records.batches.models import Lot, LotEvent, LotEventVoided
 from records.batches.services import EventContent
 from records.checks.device_clock import DeviceClock, note_clock, read_clock
+from records.checks.event_claims import take_event_void
 from records.checks.events import record_lot_event
 from records.checks.models import Reading
 from records.checks.services import (
@@ -44,7 +45,7 @@ from safetyplan.integrity.refusals import BadInput, NotAllowed, Refused
 LARGEST = 1_000_000
 MOST_REFUSED = 2000
 log = logging.getLogger("safetyplan.capture")
-KINDS = ("reading", "lot_event")
+KINDS = ("reading", "lot_event", "lot_event_void")
 FIELDS = {
     "v",
     "uuid",
@@ -66,7 +67,7 @@ class Accepted:
     """What became of a claim."""
 
     entry: Entry
-    record: Reading | LotEvent
+    record: Reading | LotEvent | LotEventVoided
     deviation: Deviation | None
     duplicate: bool
     receipt: dict[str, Any]
@@ -229,9 +230,12 @@ def _store(
         if present is not None:
             return _again(establishment, present, raw, claim_hash)
         made = Claim(raw.decode(), UUID(claim["credential"]), signature)
-        record: Reading | LotEvent
+        record: Reading | LotEvent | LotEventVoided
         if claim["kind"] == "reading":
             record, deviation = _reading(establishment, author, claim, made, of_device)
+        elif claim["kind"] == "lot_event_void":
+            event = _uuid(claim["content"].get("event"), "event")
+            record, deviation = take_event_void(establishment, author, claim["content"], event, made)
         else:
             record, deviation = _event(establishment, author, claim, made, of_device)
         said = _instant(claim["captured_at"], "captured_at")
@@ -252,11 +256,17 @@ def _again(establishment: Establishment, entry: Entry, raw: bytes, claim_hash: s
     stored = entry.document()
     if entry.establishment_id != establishment.pk or canonical.dumps(stored["claim"]) != raw:
         raise BadInput(_("Another record has this number already. Nothing was stored twice."))
-    model: type[Reading | LotEvent] = Reading if stored["kind"] == "reading" else LotEvent
-    record = model.objects.of(establishment).get(pk=entry.pk)
+    record = STORED[stored["kind"]].objects.of(establishment).get(pk=entry.pk)
     opened = Deviation.objects.of(establishment).filter(Q(reading=entry.pk) | Q(event=entry.pk))
     deviation = opened.order_by("number").first()
     return _accepted(entry, record, deviation, claim_hash, duplicate=True)
+
+
+STORED: Mapping[str, type[Reading | LotEvent | LotEventVoided]] = {
+    "reading": Reading,
+    "lot_event": LotEvent,
+    "lot_event_voided": LotEventVoided,
+}
 
 
 def _parts(content: Mapping[str, Any], name: str) -> list[dict[str, Any]]:

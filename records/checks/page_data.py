@@ -12,12 +12,14 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from records.batches.details import dose_name, has_dose
 from records.batches.models import Lot, LotEvent
 from records.batches.queries import effective_events, version_of
 from records.checks.due import SlotState, Status, day_states, facts
 from records.checks.models import Reading
 from records.checks.places import Place, load_events, slot_state
 from records.checks.slots import EXTRA, LotFacts, day_slot_id, extra_ordinal, load_slot_id, lot_slot_id
+from records.checks.suggesting import suggestions
 from records.instruments.models import Instrument
 from records.instruments.queries import in_use
 from records.instruments.standing import overdue
@@ -30,7 +32,7 @@ from safetyplan.establishments.models import Establishment, EstablishmentDetails
 from safetyplan.establishments.queries import details_of, zone_of
 from safetyplan.establishments.services import MASS_UNITS, TEMPERATURE_UNITS, VOLUME_UNITS
 from safetyplan.integrity import canonical, clock, seals
-from safetyplan.plans.document import STARTED, Control, Event
+from safetyplan.plans.document import STARTED, Control, Detail, Event
 from safetyplan.plans.models import PlanApproved
 from safetyplan.words import name_words, render
 
@@ -146,18 +148,31 @@ def _part(part: Part, details: EstablishmentDetails) -> Data:
     }
 
 
-def _detail(detail: Mapping[str, str]) -> Data:
-    quantity = QUANTITIES.get(detail.get("quantity", ""))
-    unit = detail.get("unit", "")
+def _details(event: Event, suggested: Mapping[str, list[Data]]) -> list[Data]:
+    """Give the parts of an event; a lot of an ingredient with a dose is two of them, one after the other."""
+    found = []
+    for detail in event.details:
+        measured = detail.entry == "number"
+        unit = detail.unit if measured else ""
+        part = _detail(detail, detail.name, detail.label, detail.entry, unit)
+        found.append({**part, "suggested": suggested.get(detail.of, [])} if detail.of else part)
+        if has_dose(detail):
+            label = _("%(name)s, dose") % {"name": detail.label}
+            found.append(_detail(detail, dose_name(detail), label, "number", detail.unit))
+    return found
+
+
+def _detail(detail: Detail, name: str, label: str, entry: str, unit: str) -> Data:
+    quantity = QUANTITIES.get(detail.quantity)
     return {
-        "name": detail["name"],
-        "label": detail["label"],
-        "entry": detail["entry"],
+        "name": name,
+        "label": label,
+        "entry": "text" if entry in ("ingredient", "thing") else entry,
         "unit": _unit(unit),
         "units": [_unit(unit)] if unit else [],
         "negative": quantity is not None and quantity.negative,
-        "options": [],
-        "required": detail.get("required") == "yes",
+        "options": [{"code": option, "label": option} for option in detail.options],
+        "required": detail.required,
     }
 
 
@@ -189,6 +204,7 @@ class Kit:
     base: Data
     details: EstablishmentDetails
     tools: Sequence[Instrument]
+    suggested: Mapping[str, list[Data]]
     late: Collection[UUID] = ()
 
 
@@ -198,7 +214,7 @@ def kit_of(request: HttpRequest, establishment: Establishment) -> Kit:
     base = _base(request, establishment, details)
     tools, now = list(in_use(establishment)), clock.now(establishment)
     late = overdue(establishment, now) if tools else set()
-    return Kit(establishment.slug, base, details, tools, late)
+    return Kit(establishment.slug, base, details, tools, suggestions(establishment, now), late)
 
 
 def _base(request: HttpRequest, establishment: Establishment, details: EstablishmentDetails) -> Data:
@@ -314,7 +330,7 @@ def happening_data(
         "lot": str(lot.pk),
         "plan_version": str(version.pk),
         "event": event.code,
-        "parts": [_detail(detail) for detail in event.details],
+        "parts": _details(event, kit.suggested),
         "late_after_minutes": version.plan().late_after_minutes,
         **_correction(original),
     }
@@ -359,6 +375,15 @@ def not_now(state: SlotState | None, place: Place) -> NotNow | None:
     if state.status == Status.LATER:
         return NotNow("later", opens_at=state.slot.opens_at)
     return None
+
+
+def not_recorded_url(slug: str, state: SlotState) -> str:
+    """Give where a check that is not recorded yet is recorded, or the event it waits for; "" when not now."""
+    if state.status in (Status.DUE, Status.OVERDUE, Status.MISSING):
+        return reverse("capture", args=[slug, state.slot.id])
+    if state.status == Status.WAITING and state.lot is not None:
+        return reverse("lot_event", args=[slug, state.lot.pk, state.slot.waits_for])
+    return ""
 
 
 def extra_slot(place: Place) -> str:

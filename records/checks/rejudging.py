@@ -113,11 +113,13 @@ def _second(
     return Second(reading, place, State(result_of(reading, again)), judgement, said)
 
 
-def judge_again_after(establishment: Establishment, by: Person, lot: Lot, event: LotEvent) -> list[Deviation]:
-    """Judge again what hangs on a corrected event; give the deviations that were opened."""
+def judge_again_after(
+    establishment: Establishment, by: Person, lot: Lot, event: LotEvent, *, voided: bool = False
+) -> list[Deviation]:
+    """Judge again what hangs on a corrected event, or on one voided; give the deviations that were opened."""
     opened = []
     version = version_of(establishment, lot)
-    for second in second_judgements(establishment, [(lot, version)], event.event, kept=False):
+    for second in second_judgements(establishment, [(lot, version)], event.event, kept=voided):
         row = Rejudged(
             reading=second.reading,
             event=event,

@@ -25,6 +25,7 @@ from records.checks.opening import deviation_for
 from records.checks.places import Place, find_place, judge_at, place_of, slot_state
 from records.checks.rejudging import judge_again_after
 from records.checks.slots import parse_slot
+from records.checks.voiding import refuse_voided
 from records.deviations.models import Cause, Deviation
 from records.deviations.queries import open_for_slot
 from safetyplan.calculation.judgement import Judgement, State
@@ -294,6 +295,7 @@ def correct_event(
         ledger.lock(establishment)
         if LotEvent.objects.of(establishment).filter(supersedes=original).exists():
             raise Refused(_("This event was already corrected. Correct the newest entry."))
+        refuse_voided(establishment, original)
         if content.event != original.event:
             raise BadInput(_("A correction belongs to the same event."), part="event")
         event = record_event(

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from records.checks import claims, correction_views, views
+from records.checks import claims, correction_views, event_views, views
 
 urlpatterns = [
     path("<slug:slug>/claims/", claims.claims, name="claims"),
@@ -11,6 +11,7 @@ urlpatterns = [
     path("<slug:slug>/checks/<str:slot>/explain/", views.check_explain, name="check_explain"),
     path("<slug:slug>/lots/<uuid:pk>/events/<str:event>/", views.lot_event, name="lot_event"),
     path("<slug:slug>/events/<uuid:pk>/correct/", views.event_correct, name="event_correct"),
+    path("<slug:slug>/events/<uuid:pk>/void/", event_views.event_void, name="event_void"),
     path("<slug:slug>/readings/<uuid:pk>/", views.reading, name="reading"),
     path("<slug:slug>/readings/<uuid:pk>/correct/", views.reading_correct, name="reading_correct"),
     path("<slug:slug>/readings/<uuid:pk>/void/", views.reading_void, name="reading_void"),

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from records.batches.models import Lot, LotEvent
-from records.batches.queries import effective_events, version_of
+from records.batches.queries import effective_events, version_of, voided_events
 from records.batches.services import planned_event
 from records.checks import page_data
 from records.checks.corrections import wanted
@@ -95,7 +95,7 @@ def lot_event(request: HttpRequest, slug: str, pk: UUID, event: str) -> HttpResp
     if planned is None:
         raise Http404
     present = effective_events(establishment, [lot.pk]).filter(event=event)
-    if "again" not in request.GET and present:
+    if "again" not in request.GET and present and not planned.repeats:
         context = {"heading": planned.name, "lot": lot, "events": present, "event": event, "section": "lots"}
         return render_page(request, establishment, "records/checks/event_recorded.html", context)
     data = page_data.event_data(request, establishment, lot, planned)
@@ -140,6 +140,20 @@ def reading_correct(request: HttpRequest, slug: str, pk: UUID) -> HttpResponse:
     return _capture_page(request, establishment, data, heading, subject=subject, corrected=corrected)
 
 
+def _newer_event(
+    request: HttpRequest, establishment: Establishment, original: LotEvent
+) -> HttpResponse | None:
+    """Lead elsewhere when there is no correcting an event: to the newest entry, or to its lot."""
+    later = LotEvent.objects.of(establishment).filter(supersedes=original).first()
+    if later is not None:
+        messages.info(request, _("This event was already corrected. This is the newest entry."))
+        return redirect("event_correct", establishment.slug, later.pk)
+    if voided_events(establishment, [original]):
+        messages.info(request, _("This event was voided. Record it anew."))
+        return redirect("lot", establishment.slug, original.lot_id)
+    return None
+
+
 def _event_text(event: LotEvent, local: datetime) -> str:
     details = [f"{d['label']} {d['raw']}" for d in cast("list[Any]", canonical.loads(event.details.encode()))]
     return "; ".join([local.strftime("%Y-%m-%d %H:%M"), *details])
@@ -152,10 +166,9 @@ def event_correct(request: HttpRequest, slug: str, pk: UUID) -> HttpResponse:
     establishment = get_establishment(request, slug, Role.MAKER)
     events = LotEvent.objects.of(establishment)
     original: LotEvent = get_object_or_404(events.select_related(*EVENT_PARTS), pk=pk)
-    later = events.filter(supersedes=original).first()
-    if later is not None:
-        messages.info(request, _("This event was already corrected. This is the newest entry."))
-        return redirect("event_correct", slug, later.pk)
+    elsewhere = _newer_event(request, establishment, original)
+    if elsewhere is not None:
+        return elsewhere
     planned = planned_event(establishment, original.lot, original.event, earlier=True)
     data = page_data.event_data(request, establishment, original.lot, planned, original)
     corrected = {

@@ -8,7 +8,7 @@ from django.apps import apps
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from records.batches.models import Lot, LotEvent
+from records.batches.models import Lot, LotEvent, LotEventVoided
 from records.batches.queries import applied_plans
 from records.deviations import kinds
 from records.deviations.models import (
@@ -57,6 +57,8 @@ def _correctors(deviation: Deviation, lots: Sequence[Lot]) -> set[UUID]:
         names = {name for c in controls if c for name in (c.when.event, getattr(c.limit, "event", ""))}
         events = LotEvent.objects.of(place).filter(lot__in=lots, event__in=names)
         found |= set(events.filter(supersedes__isnull=False).values_list("author", flat=True))
+        voided = LotEventVoided.objects.of(deviation.establishment).filter(event__in=events)
+        found |= set(voided.values_list("author", flat=True))
     return found
 
 

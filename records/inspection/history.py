@@ -7,7 +7,8 @@ from typing import Any, TypeVar
 
 from django.utils.translation import gettext as _
 
-from records.batches.models import LotEvent
+from records.batches.models import LotEvent, LotEventVoided
+from records.batches.queries import voided_events
 from records.checks.again import Again, judged_again, sentence_of, stands, state_of
 from records.checks.device_clock import clock_notes, clock_words
 from records.checks.looked_back import recomputed_words
@@ -48,12 +49,18 @@ class ReadingLine:
 
 @dataclass
 class EventLine:
-    """An event and the record that replaced it."""
+    """An event, the record that replaced it, and the one that voided it."""
 
     row: LotEvent
     later: LotEvent | None = None
     own: bool = False
     clock: ClockNoted | None = None
+    void: LotEventVoided | None = None
+
+    @property
+    def struck(self) -> bool:
+        """Tell whether the event does not stand any more."""
+        return self.later is not None or self.void is not None
 
 
 def reading_lines(
@@ -83,7 +90,10 @@ def event_lines(
     """Give events with their history; each correction follows what it corrects."""
     later = _successors(establishment, LotEvent, events, as_of)
     clocks = clock_notes(establishment, [e.pk for e in events], as_of)
-    return _in_chains([EventLine(e, later.get(e.pk), str(e.pk) in own, clocks.get(e.pk)) for e in events])
+    void = voided_events(establishment, events, as_of)
+    return _in_chains(
+        [EventLine(e, later.get(e.pk), str(e.pk) in own, clocks.get(e.pk), void.get(e.pk)) for e in events]
+    )
 
 
 def _successors(
@@ -179,6 +189,7 @@ def event_notes(teller: Teller, line: EventLine) -> list[str]:
         _clock(teller, line),
         _("replaces the struck entry: %(why)s") % {"why": row.reason} if row.supersedes_id else "",
         _("corrected %(at)s by %(who)s") % _who(teller, later) if later is not None else "",
+        _("VOID since %(at)s by %(who)s: %(why)s") % _who(teller, line.void) if line.void else "",
     ]
     return [note for note in notes if note]
 

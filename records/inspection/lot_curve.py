@@ -25,14 +25,13 @@ def lot_curve(
 ) -> Scene | None:
     """Draw the measured points of a lot against its limits; None when there is nothing to draw.
 
-    version: the plan version the lot follows, where it is not the one it began with.
+    events: those that stand. version: the one the lot follows, where it is not the one it began with.
     """
     plan = (version or lot.plan_version).plan()
     limits = [
         c.limit for c in plan.controls if isinstance(c.limit, ReachedBy) and lot.product_code in c.products
     ]
-    replaced = {event.supersedes_id for event in events}
-    times = first_times([event for event in events if event.pk not in replaced])
+    times = first_times(events)
     if not limits or limits[0].event not in times:
         return None
     start = times[limits[0].event]

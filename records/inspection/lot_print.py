@@ -7,7 +7,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from records.batches.models import Lot, LotEvent
-from records.batches.queries import Quantity, version_of
+from records.batches.queries import Quantity, standing_events, version_of
 from records.checks.due import SlotState, lot_states
 from records.checks.models import Reading
 from records.deviations.queries import DeviationState
@@ -18,6 +18,7 @@ from records.inspection.history import event_lines, reading_lines
 from records.inspection.limits import judged_by, limit_grid
 from records.inspection.lot_curve import lot_curve
 from records.inspection.lot_versions import followed, version_blocks
+from records.inspection.make_print import addition_blocks, link_blocks, not_recorded, weight_blocks
 from records.inspection.signoff_print import lot_blocks
 from records.inspection.tables import event_grid, reading_grid, slot_grid
 from records.receiving.queries import loads_by_identity, milk_of_lots
@@ -45,6 +46,7 @@ def document(frame: Frame, lot: Lot) -> Document:
     """Compose the whole record of a lot."""
     readings = _rows(frame, Reading, lot)
     events = _rows(frame, LotEvent, lot)
+    standing = standing_events(frame.establishment, events, frame.as_of)
     of_days = _by_day(frame, [lot, *events, *readings])
     own = self_reviewed(frame.establishment, of_days, frame.as_of)
     found = lot_deviations(frame.establishment, lot, frame.as_of)
@@ -55,8 +57,11 @@ def document(frame: Frame, lot: Lot) -> Document:
     blocks: list[Block] = [
         *_first(frame, lot, version),
         *version_blocks(frame, lot),
-        *_checks(frame, lot, readings, events, own),
-        *_chart(lot, readings, events, version),
+        *_checks(frame, lot, readings, events, own, version),
+        *_chart(lot, readings, standing, version),
+        *addition_blocks(frame, lot),
+        *weight_blocks(frame, lot, standing),
+        *link_blocks(frame, lot),
         *_deviations(frame, found),
         *_release(frame, lot),
         *lot_blocks(frame, of_days),
@@ -102,8 +107,6 @@ def _first(frame: Frame, lot: Lot, version: PlanApproved) -> list[Block]:
                 (_("Plan"), followed(frame, lot)),
                 (_("Made"), made),
                 (_("Released"), _amount(found.released)),
-                (_("Left"), _amount(found.dispatched)),
-                (_("Otherwise disposed of"), _amount(found.gone)),
             )
         )
     ]
@@ -127,7 +130,12 @@ def _milk(frame: Frame, lot: Lot) -> str:
 
 
 def _checks(
-    frame: Frame, lot: Lot, readings: list[Reading], events: list[LotEvent], own: set[str]
+    frame: Frame,
+    lot: Lot,
+    readings: list[Reading],
+    events: list[LotEvent],
+    own: set[str],
+    version: PlanApproved,
 ) -> list[Block]:
     states = lot_states(frame.establishment, [lot], frame.issue.recorded_at, frame.as_of)[lot.pk]
     states.sort(key=_due_first)
@@ -136,6 +144,10 @@ def _checks(
         limit_grid(judged_by(states, readings)),
         Heading(_("What happened to the lot"), 1),
         event_grid(frame, [lot], event_lines(frame.establishment, events, frame.as_of, own), own),
+        *not_recorded(
+            version.plan().product(lot.product_code),
+            standing_events(frame.establishment, events, frame.as_of),
+        ),
         Heading(_("Checks that were due"), 1),
         slot_grid(frame, states, own),
         Heading(_("Readings"), 1),
@@ -147,8 +159,8 @@ def _due_first(state: SlotState) -> tuple[bool, Any]:
     return state.slot.due_at is None, state.slot.due_at or state.slot.closes_at
 
 
-def _chart(lot: Lot, readings: list[Reading], events: list[LotEvent], version: PlanApproved) -> list[Block]:
-    scene = lot_curve(lot, readings, events, version)
+def _chart(lot: Lot, readings: list[Reading], standing: list[LotEvent], version: PlanApproved) -> list[Block]:
+    scene = lot_curve(lot, readings, standing, version)
     if scene is None:
         return []
     words = _("Measured points only; the line between them is no evidence.")

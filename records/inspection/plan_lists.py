@@ -18,6 +18,7 @@ from records.inspection.plan_words import (
 from safetyplan.plans.changes import Change
 from safetyplan.plans.confirmations import Given, figure_given, given_words, validation_words
 from safetyplan.plans.described import control_words
+from safetyplan.plans.event_words import detail_words, usual_words
 from safetyplan.plans.figures import figures, parameter_words, provenance_words
 from safetyplan.plans.flow_diagram import controls_at, step_number
 from safetyplan.plans.models import PlanApproved
@@ -83,6 +84,20 @@ def step_grid(plan: Plan, product: Product) -> Grid:
             step.note,
         )
         for number, step in enumerate(product.steps, start=1)
+    ]
+    return table(columns, rows, size=8)
+
+
+def event_grid(product: Product) -> Grid:
+    """Give what is recorded with its time while a lot is made, when it is usual, and what is asked then."""
+    columns = (
+        Column(_("Event"), share=25),
+        Column(_("When it usually happens"), share=30),
+        Column(_("What is asked"), share=45),
+    )
+    rows = [
+        (event.name, lines(*usual_words(product, event)), lines(*map(detail_words, event.details)))
+        for event in product.events
     ]
     return table(columns, rows, size=8)
 

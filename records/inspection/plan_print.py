@@ -10,6 +10,7 @@ from records.inspection.frame import Frame
 from records.inspection.plan_given import flow_walked, given, targets_signed
 from records.inspection.plan_lists import (
     change_grid,
+    event_grid,
     figure_grid,
     finding_grid,
     named,
@@ -177,7 +178,9 @@ class _Print:
         page = make_frame(self.head, self.frame.foot(), self.frame.paper)
         scenes = flow_scenes(steps, width=page.body_width, height=page.body_height - ABOVE_A_DIAGRAM)
         charts = [Chart(scene, legend(steps) if scene is scenes[-1] else "") for scene in scenes]
-        return [Heading(title), *charts, *self._walked(product), step_grid(self.plan, product)]
+        walked, made = self._walked(product), Heading(_("What is recorded while a lot is made"), 2)
+        steps_and_events: list[Block] = [step_grid(self.plan, product), made, event_grid(product)]
+        return [Heading(title), *charts, *walked, *steps_and_events]
 
     def _walked(self, product: Product) -> list[Block]:
         found = flow_walked(self.frame, product)

@@ -140,12 +140,16 @@ def event_rows(teller: Teller, slug: str, lines: Sequence[EventLine], roles: Col
             "name": line.row.event_name,
             "lot": line.row.lot,
             "details": event_details(line.row.details),
-            "struck": line.later is not None,
+            "struck": line.struck,
+            "void": line.void is not None,
             "late": line.row.late,
             "who": teller.initials(line.row.author_id),
             "notes": event_notes(teller, line),
             "correct": reverse("event_correct", args=[slug, line.row.pk])
-            if Role.MAKER in roles and line.later is None
+            if Role.MAKER in roles and not line.struck
+            else "",
+            "void_url": reverse("event_void", args=[slug, line.row.pk])
+            if Role.MAKER in roles and not line.struck
             else "",
         }
         for line in lines

@@ -106,7 +106,7 @@ def _start_row(frame: Frame, lot: Lot, *, own: bool) -> Row:
 
 
 def _event_row(frame: Frame, line: EventLine) -> Row:
-    row, struck = line.row, line.later is not None
+    row, struck = line.row, line.struck
     name = f"{row.lot.code}: {row.event_name}" if frame.focus else row.event_name
     state: RowState = "late" if row.late else ""
     return Row(

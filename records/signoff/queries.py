@@ -7,8 +7,8 @@ from typing import Any
 
 from django.db.models import Q, QuerySet
 
-from records.batches.models import Dispatch, Lot, LotEvent
-from records.batches.queries import lots
+from records.batches.models import Dispatch, Lot, LotEvent, LotEventVoided
+from records.batches.queries import lots, voided_events
 from records.checks.due import SlotState, Status, day_states, load_states, lot_states
 from records.checks.models import CheckExplained, Reading, RejudgedByInstrument
 from records.deviations.models import Deviation
@@ -36,6 +36,7 @@ class DaySheet:
     states: list[SlotState]
     readings: list[Reading]
     events: list[LotEvent]
+    voids: list[LotEventVoided]
     lots: list[Lot]
     explanations: list[CheckExplained]
     deviations: list[Deviation]
@@ -61,7 +62,8 @@ class DaySheet:
 
     def records(self) -> list[Any]:
         """Give every record of the day that a reviewer's signature covers."""
-        return [*self.lots, *self.events, *self.readings, *self.explanations, *self.door.records()]
+        seen = [*self.lots, *self.events, *self.voids, *self.readings, *self.explanations]
+        return [*seen, *self.door.records()]
 
     def record_ids(self) -> list[str]:
         """Name every record that the signature covers."""
@@ -155,6 +157,7 @@ def day_sheet(
     of_slots = deviations(establishment, as_of).filter(
         Q(slot__in=slots) | Q(pk__in=fallen.filter(deviation__isnull=False).values("deviation"))
     )
+    events = between(LotEvent.objects.of(establishment).select_related("lot"), "observed_at")
     return DaySheet(
         day=day,
         now=now,
@@ -162,7 +165,8 @@ def day_sheet(
         end=end,
         states=states,
         readings=between(Reading.objects.of(establishment).select_related("lot"), "observed_at"),
-        events=between(LotEvent.objects.of(establishment).select_related("lot"), "observed_at"),
+        events=events,
+        voids=list(voided_events(establishment, events, as_of).values()),
         lots=between(Lot.objects.of(establishment), "started_at"),
         explanations=list(explained.select_related("author").order_by("entry__sequence")),
         deviations=_distinct([*of_slots, *between(deviations(establishment), "recorded_at")]),

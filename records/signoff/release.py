@@ -17,6 +17,7 @@ from records.deviations.affected import GONE, Affected, disposed_of
 from records.deviations.models import Cause, Deviation, Outcome
 from records.deviations.queries import DeviationState, concerning, states
 from records.deviations.services import open_deviation
+from records.links.queries import linked_deviations, moved_by_lot
 from records.signoff.kinds import DISPATCH, LOT_RELEASE
 from records.signoff.models import LotRelease
 from records.signoff.queries import dispatches, releases
@@ -30,6 +31,8 @@ from safetyplan.integrity.refusals import BadInput, Refused
 from safetyplan.integrity.signatures import sign
 from safetyplan.integrity.typed_values import check_observed, clean, mass, whole_number
 
+LEAST_WORDS = 3
+
 
 @dataclass(frozen=True)
 class Balance:
@@ -39,22 +42,38 @@ class Balance:
     gone: Quantity
     released: Quantity
     dispatched: Quantity
+    moved: Quantity = NOTHING
+
+    @property
+    def away(self) -> Quantity:
+        """Give what is not there to be released: disposed of otherwise, or gone into another lot."""
+        return Quantity(self.gone.pieces + self.moved.pieces, self.gone.mass + self.moved.mass)
+
+    @property
+    def here(self) -> Quantity | None:
+        """Give what is still here; None while the lot was not counted."""
+        if self.made is None:
+            return None
+        return Quantity(
+            self.made.pieces - self.dispatched.pieces - self.away.pieces,
+            self.made.mass - self.dispatched.mass - self.away.mass,
+        )
 
     @property
     def releasable(self) -> Quantity:
         """Give what is neither released nor disposed of otherwise."""
         total = self.made or NOTHING
         return Quantity(
-            total.pieces - self.gone.pieces - self.released.pieces,
-            total.mass - self.gone.mass - self.released.mass,
+            total.pieces - self.away.pieces - self.released.pieces,
+            total.mass - self.away.mass - self.released.mass,
         )
 
     @property
     def dispatchable(self) -> Quantity:
         """Give what is released, was not disposed of otherwise since, and is still here."""
         total = self.made or NOTHING
-        pieces = min(self.released.pieces, total.pieces - self.gone.pieces)
-        weight = min(self.released.mass, total.mass - self.gone.mass)
+        pieces = min(self.released.pieces, total.pieces - self.away.pieces)
+        weight = min(self.released.mass, total.mass - self.away.mass)
         return Quantity(pieces - self.dispatched.pieces, weight - self.dispatched.mass)
 
 
@@ -75,13 +94,14 @@ def _of(found: list[DeviationState], lot: Lot) -> list[Affected]:
 
 
 def balance(establishment: Establishment, lot: Lot, as_of: int | None = None) -> Balance:
-    """Balance a lot: made, gone by disposition, released, dispatched."""
+    """Balance a lot: made, gone by disposition, released, dispatched, gone into other lots."""
     found = lot_deviations(establishment, lot, as_of)
     return Balance(
         made=made(effective_events(establishment, [lot.pk], as_of)),
         gone=disposed_of([d for one in _of(found, lot) for d in one.dispositions], GONE),
         released=_sum(releases(establishment, lot, as_of)),
         dispatched=_sum(dispatches(establishment, lot, as_of)),
+        moved=moved_by_lot(establishment, [lot.pk], as_of).get(lot.pk, NOTHING),
     )
 
 
@@ -104,6 +124,12 @@ def hindrances(establishment: Establishment, lot: Lot, now: datetime) -> list[st
         if slot.slot.control.is_ccp and not slot.shown and slot.slot.id not in by_slot:
             found.append(_("%(control)s is not shown") % {"control": _label(slot)})
     found += _never_held(establishment, lot, of_lot)
+    found += [
+        _("lot %(code)s, of which something is in this lot, has deviation %(number)d open")
+        % {"code": linked.lot_code, "number": linked.state.deviation.number}
+        for linked in linked_deviations(establishment, lot)
+        if linked.before and linked.held
+    ]
     if made(effective_events(establishment, [lot.pk])) is None:
         found.append(_("the pieces and weight of the lot are not recorded"))
     return found
@@ -159,6 +185,7 @@ def release_lot(
         if faults:
             raise Refused(_("This lot cannot be released: %(faults)s.") % {"faults": "; ".join(faults)})
         count, weight = whole_number(pieces, part="pieces"), mass(mass_typed)
+        _ask_of_linked(establishment, lot, note)
         left = balance(establishment, lot).releasable
         _refuse_more(count, weight, left, _("can be released"))
         row = LotRelease(
@@ -171,6 +198,17 @@ def release_lot(
         signer = sign(row, establishment=establishment, proof=proof, meaning=_("Releases the lot"))
         ledger.append(kind=LOT_RELEASE, row=row, establishment=establishment, author=signer, claim=claim)
     return row
+
+
+def _ask_of_linked(establishment: Establishment, lot: Lot, note: str) -> None:
+    """Ask for a word on what is open on linked lots: it is not held against this lot, but not passed by."""
+    found = linked_deviations(establishment, lot)
+    if found and len(note.strip()) < LEAST_WORDS:
+        words = _(
+            "Say in the note why deviation %(number)d of the linked lot %(code)s does not hold this one."
+        )
+        told = {"number": found[0].state.deviation.number, "code": found[0].lot_code}
+        raise BadInput(words % told, part="note")
 
 
 def _refuse_more(count: int, weight: str, left: Quantity, what: str) -> None:
@@ -302,4 +340,4 @@ def _close_when_gone(establishment: Establishment, lot: Lot) -> None:
 
 def is_gone(found: Balance) -> bool:
     """Tell whether nothing of a lot is left here."""
-    return found.made is not None and found.dispatched.pieces + found.gone.pieces >= found.made.pieces
+    return found.made is not None and found.dispatched.pieces + found.away.pieces >= found.made.pieces

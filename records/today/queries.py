@@ -105,7 +105,7 @@ def _later(found: Iterable[SlotState], now: datetime) -> list[SlotState]:
 
 
 def lots_to_record(establishment: Establishment, lots: Sequence[Lot]) -> list[OpenLot]:
-    """Give the lots with the events of their plan that are still to be recorded."""
+    """Give the lots with the events of their plan that are still to be recorded, those that repeat last."""
     recorded = events_by_lot(establishment, [lot.pk for lot in lots])
     followed = versions_of(establishment, lots)
     found = []
@@ -113,7 +113,9 @@ def lots_to_record(establishment: Establishment, lots: Sequence[Lot]) -> list[Op
         seen = {event.event for event in recorded[lot.pk]}
         version = followed[lot.pk]
         planned = version.plan().product(lot.product_code).events
-        found.append(OpenLot(lot, [event for event in planned if event.code not in seen], version))
+        lacking = [event for event in planned if event.code not in seen]
+        again = [event for event in planned if event.code in seen and event.repeats]
+        found.append(OpenLot(lot, [*lacking, *again], version))
     return found
 
 

@@ -1,6 +1,5 @@
 """The facts of each part of a plan that two versions are compared by. Pure."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,7 +19,8 @@ from safetyplan.plans.change_fact import (
 )
 from safetyplan.plans.decision_tree import TREES
 from safetyplan.plans.described import duration_words, gate_words, rank_words, when_words
-from safetyplan.plans.document import Control, Event, Hazard, Plan, Product, Step
+from safetyplan.plans.document import Control, Detail, Event, Hazard, Plan, Product, Step
+from safetyplan.plans.event_words import followed_name
 from safetyplan.plans.figures import parameter_words, provenance_words
 from safetyplan.reference.profiles import PARAMETERS, profiles
 
@@ -237,24 +237,34 @@ def of_step(product: Product, step: Step) -> list[Fact]:
     ]
 
 
-def of_event(event: Event) -> list[Fact]:
-    """Give the facts of an event of a lot."""
+def of_event(product: Product, event: Event) -> list[Fact]:
+    """Give the facts of an event of a lot of a product."""
     hours = event.expected_within_hours
+    followed = followed_name(product, event.after_event) if event.after_event else ""
     return [
         text_fact(_("name"), event.name),
         Fact(_("time within which it is expected"), hours, _("%(hours)d h") % {"hours": hours}),
         Fact(
             _("details to record"),
-            tuple(tuple(sorted(detail.items())) for detail in event.details),
+            event.details,
             "; ".join(_detail(detail) for detail in event.details),
             many=True,
         ),
+        yes_no_fact(_("answer to “happens several times?”"), value=event.repeats),
+        _minutes(_("usual time between two of it"), event.every_minutes),
+        Fact(_("event it usually follows"), event.after_event, followed),
+        _minutes(_("usual time after that event"), event.after_minutes),
     ]
 
 
-def _detail(detail: Mapping[str, str]) -> str:
-    said = [detail["label"], detail["name"], code_words(detail["entry"]), detail["quantity"], detail["unit"]]
-    if detail["required"] == "yes":
+def _minutes(label: str, minutes: int) -> Fact:
+    return Fact(label, minutes, duration_words(minutes) if minutes else "")
+
+
+def _detail(detail: Detail) -> str:
+    said = [detail.label, detail.name, code_words(detail.entry), detail.quantity, detail.unit]
+    said += [code_words(detail.of) if detail.of else "", " / ".join(detail.options)]
+    if detail.required:
         said.append(_("required"))
     return ", ".join(filter(None, said))
 

@@ -164,7 +164,12 @@ def _steps_and_events(plans: tuple[Plan, Plan], old: Product, new: Product) -> I
         lambda plan, step: facts.place_of_step(holder(plan), step),
         within=inside,
     )
-    events = _Kind(PRODUCTS, _("event"), lambda plan, event, twin: facts.of_event(event), within=inside)
+    events = _Kind(
+        PRODUCTS,
+        _("event"),
+        lambda plan, event, twin: facts.of_event(holder(plan), event),
+        within=inside,
+    )
     yield from steps.changes(plans, old.steps, new.steps)
     yield from events.changes(plans, old.events, new.events)
 

@@ -18,7 +18,8 @@ from safetyplan.integrity import canonical
 from safetyplan.plans import parts
 from safetyplan.plans.document_keys import KEYS, SCHEMA, SHA256
 from safetyplan.plans.document_parts import PartReader
-from safetyplan.plans.parts import CLASSES, STARTED, Control, Event, Hazard, Plan, Product, Step, When
+from safetyplan.plans.event_parts import Detail, Event
+from safetyplan.plans.parts import CLASSES, STARTED, Control, Hazard, Plan, Product, Step, When
 from safetyplan.plans.reading import (
     DocumentError,
     day,
@@ -37,6 +38,7 @@ __all__ = [
     "SCHEMA",
     "STARTED",
     "Control",
+    "Detail",
     "DocumentError",
     "Event",
     "Hazard",

@@ -41,7 +41,8 @@ KEYS = {
     "controls prerequisites verifications validations recall positive_action",
     "product": "code name description milk shelf_life_days storage label events steps family use consumers "
     "ingredients packaging distribution keeps_by allergens treatment exposed rich shelf_life_evidence",
-    "event": "code name expected_within_hours details",
+    "event": "code name expected_within_hours details repeats every_minutes after_event after_minutes",
+    "detail": "name label entry quantity unit required options of",
     "step": "code name inputs kind next note",
     "hazard": "code products step kind name significant reason removed_by_reheating controlled_by group "
     "agent effect severity likelihood measure measure_type where controlled_step source determination",

@@ -18,7 +18,8 @@ from safetyplan.plans.document_keys import (
     KEYS,
     PRODUCT_TEXTS,
 )
-from safetyplan.plans.parts import CLASSES, STARTED, Control, Event, Hazard, Product, Step, When
+from safetyplan.plans.event_parts import ENTRIES, INGREDIENTS, Detail, Event
+from safetyplan.plans.parts import CLASSES, STARTED, Control, Hazard, Product, Step, When
 from safetyplan.plans.reading import (
     DocumentError,
     flag,
@@ -34,20 +35,34 @@ from safetyplan.plans.reading import (
 from safetyplan.words import render
 
 MOST_POINTS = 40
+MOST_OPTIONS = 12
 
 
-def _detail(data: Any, where: str) -> Mapping[str, str]:
-    if not isinstance(data, Mapping) or not all(isinstance(value, str) for value in data.values()):
+DETAIL_TEXTS = ("name", "label", "entry", "quantity", "unit", "required")
+
+
+def _detail(data: Any, where: str) -> Detail:
+    if not isinstance(data, Mapping) or not all(isinstance(data.get(key, ""), str) for key in DETAIL_TEXTS):
         raise DocumentError(where, "must be an object of texts")
-    if set(data) != {"name", "label", "entry", "quantity", "unit", "required"}:
-        raise DocumentError(where, "needs name, label, entry, quantity, unit and required, and nothing else")
-    if data["entry"] not in ("number", "text"):
-        raise DocumentError(f"{where}.entry", "must be number or text")
-    if data["entry"] == "number" and data["unit"] not in getattr(
-        QUANTITIES.get(data["quantity"]), "units", ()
-    ):
+    if not set(DETAIL_TEXTS) <= set(data) <= {*DETAIL_TEXTS, "options", "of"}:
+        raise DocumentError(
+            where, "needs name, label, entry, quantity, unit and required, and besides only options and of"
+        )
+    entry, options, of = data["entry"], texts(data, "options", where), text(data, "of", where)
+    if entry not in ENTRIES:
+        raise DocumentError(f"{where}.entry", f"must be one of {', '.join(ENTRIES)}")
+    measured = entry == "number" or (entry == "ingredient" and data["unit"])
+    if measured and data["unit"] not in getattr(QUANTITIES.get(data["quantity"]), "units", ()):
         raise DocumentError(f"{where}.unit", "must be a unit of the quantity")
-    return data
+    if (entry == "choice") != bool(options) or len(options) > MOST_OPTIONS:
+        raise DocumentError(f"{where}.options", f"belong to a choice, 1 to {MOST_OPTIONS} of them")
+    unique(list(options), f"{where}.options")
+    if of not in {"ingredient": INGREDIENTS, "thing": parts.EACH}.get(entry, ("",)):
+        raise DocumentError(
+            f"{where}.of", "must be a kind of ingredient or of shared thing, where one is asked"
+        )
+    given = {key: data[key] for key in DETAIL_TEXTS if key != "required"}
+    return Detail(**given, required=data["required"] == "yes", options=options, of=of)
 
 
 class PartReader:
@@ -71,6 +86,10 @@ class PartReader:
             name=get(data, "name", str, where),
             expected_within_hours=get(data, "expected_within_hours", int, where, default=24),
             details=tuple(_detail(d, path) for d, path in details),
+            repeats=flag(data, "repeats", where),
+            every_minutes=minutes(data, "every_minutes", where, 0),
+            after_event=text(data, "after_event", where),
+            after_minutes=minutes(data, "after_minutes", where, 0),
         )
 
     def step(self, data: Any, where: str) -> Step:
@@ -94,6 +113,9 @@ class PartReader:
         unique([step.code for step in steps], f"{where}.steps")
         if any(event.code == STARTED for event in events):
             raise DocumentError(f"{where}.events", f"the code {STARTED} is the lot's own start")
+        for event, (_data, path) in zip(events, objects(data, "events", where), strict=True):
+            if event.after_event not in {"", STARTED, *(one.code for one in events)} - {event.code}:
+                raise DocumentError(f"{path}.after_event", "must be another event of the product")
         return Product(
             code=get(data, "code", str, where),
             name=get(data, "name", str, where),

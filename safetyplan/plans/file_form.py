@@ -37,7 +37,6 @@ CHILDREN = {
 }
 ORDERS: Mapping[str, tuple[str, ...]] = {
     **{name: tuple(keys.split()) for name, keys in KEYS.items()},
-    "detail": ("name", "label", "entry", "quantity", "unit", "required"),
     "limit": (
         *("kind", "part", "first", "second", "quantity", "unit", "direction", "event", "hours", "limit"),
         *("target", "minutes", "at_least", "at_most", "target_at_least", "target_at_most"),

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from safetyplan.calculation.limits.shape import Limit
+from safetyplan.plans.event_parts import Event
 
 CLASSES = ("ccp", "oprp", "prp")
 STARTED = "started"
@@ -40,16 +41,6 @@ RECORDINGS = ("each_value", "by_exception")
 OVERDUE_INSTRUMENT = ("warn", "block")
 PHOTOS = ("asked", "required")
 LOT_KINDS = ("after_event", "limit_points")
-
-
-@dataclass(frozen=True)
-class Event:
-    """Something that happens to a lot and is recorded with its time."""
-
-    code: str
-    name: str
-    expected_within_hours: int
-    details: tuple[Mapping[str, str], ...]
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from typing import Any, Literal, TypeAlias
 from safetyplan.printing import typeset
 
 Role = Literal[
-    "limit", "target", "trace", "point", "axis", "grid", "band",
+    "limit", "target", "trace", "earlier", "point", "axis", "grid", "band",
     "step", "critical", "operational", "flow", "rework", "head", "words",
 ]  # fmt: skip
 Anchor = Literal["start", "middle", "end"]
@@ -110,6 +110,7 @@ _INK: dict[Role, _Ink] = {
     "limit": _Ink(1.6),
     "target": _Ink(0.9, dash=(4.0, 2.5)),
     "trace": _Ink(0.8, grey=0.25),
+    "earlier": _Ink(0.8, grey=0.45, dash=(1.5, 1.5)),
     "point": _Ink(0.0),
     "axis": _Ink(0.7),
     "grid": _Ink(0.3, grey=0.75),

@@ -26,6 +26,7 @@ class Words:
     target: str
     nothing: str
     band: str = ""
+    earlier: str = ""
     decimal_mark: str = "."
 
 
@@ -62,6 +63,7 @@ def curve_scene(
     *,
     bands: Sequence[Point] = (),
     more_target_steps: Sequence[Sequence[Point]] = (),
+    earlier: Sequence[Point] = (),
     width: float = 500.0,
     height: float = 165.0,
     x_step: float | None = None,
@@ -70,7 +72,8 @@ def curve_scene(
 
     A step (x, y) says: from x on, the level is y, until the next step or the right edge; "5.8 within 6 h and
     5.4 within 24 h" is ((6, 5.8), (24, 5.4)), a bound from the start is ((0, 7),). `more_target_steps` are
-    further lines drawn as the target is. `bands` are shaded (from, to) stretches of x. Points need not be
+    further lines drawn as the target is. `earlier` are points to compare with, drawn as a dotted line with
+    crosses. `bands` are shaded (from, to) stretches of x. Points need not be
     sorted; up to 60 are marked one by one, beyond that only the line is drawn, thinned by `decimate`. The
     line between marks guides the eye and is no measured value.
 
@@ -78,21 +81,22 @@ def curve_scene(
 
     Raises ValueError for a number that is not finite.
     """
-    trace = decimate(_floats(points))
+    trace, before = decimate(_floats(points)), decimate(_floats(earlier))
     limits, targets = _floats(limit_steps), _floats(target_steps)
     more = [_floats(steps) for steps in more_target_steps]
     levels = [*limits, *targets, *(point for steps in more for point in steps)]
-    across, up = _axes([*trace, *levels], _floats(bands), (width, height), x_step)
+    across, up = _axes([*trace, *before, *levels], _floats(bands), (width, height), x_step)
     items: list[Item] = [*_bands(_floats(bands), across, up), *_frame(across, up, words)]
     items += _steps("limit", limits, across, up)
     for steps in (targets, *more):
         items += _steps("target", steps, across, up)
+    items += _earlier(before, across, up)
     items += _trace(trace, across, up)
     if not trace:
         items.append(
             Label("axis", (across.first + across.last) / 2, (up.first + up.last) / 2, words.nothing, "middle")
         )
-    items += _legend(words, bool(trace), bool(limits), bool(targets), bool(bands))
+    items += _legend(words, bool(trace), bool(limits), bool(targets), bool(bands), bool(before))
     return Scene(width, height, tuple(items))
 
 
@@ -166,13 +170,31 @@ def _trace(points: Sequence[Point], across: _Axis, up: _Axis) -> list[Item]:
     return items
 
 
-def _legend(words: Words, trace: bool, limit: bool, target: bool, band: bool) -> list[Item]:
+def _earlier(points: Sequence[Point], across: _Axis, up: _Axis) -> list[Item]:
+    places = tuple((across.place(x), up.place(y)) for x, y in points)
+    items: list[Item] = [Poly("earlier", places)] if len(places) > 1 else []
+    if len(places) <= _MOST_MARKED:
+        for place in places:
+            items += _cross(*place)
+    return items
+
+
+def _cross(x: float, y: float) -> list[Item]:
+    half = _POINT / 2
+    return [
+        Line("axis", x - half, y - half, x + half, y + half),
+        Line("axis", x - half, y + half, x + half, y - half),
+    ]
+
+
+def _legend(words: Words, trace: bool, limit: bool, target: bool, band: bool, earlier: bool) -> list[Item]:
     """Samples of each line with its name, set from the right edge of the y label."""
     items: list[Item] = []
     x = 2 + 1.2 * typeset.text_width(typeset.printable(words.y_label).replace("\n", " "), LABEL_SIZE) + 24
     y = LABEL_SIZE - 2
     entries: tuple[tuple[Role, str, bool], ...] = (
         ("trace", words.trace, trace),
+        ("earlier", words.earlier, earlier and bool(words.earlier)),
         ("limit", words.limit, limit),
         ("target", words.target, target),
         ("band", words.band, band and bool(words.band)),
@@ -181,6 +203,8 @@ def _legend(words: Words, trace: bool, limit: bool, target: bool, band: bool) ->
         if not shown:
             continue
         items.append(Rect(role, x, y - 4, 20, 8) if role == "band" else Line(role, x, y, x + 20, y))
+        if role == "earlier":
+            items += _cross(x + 10, y)
         if role == "trace":
             items.append(Rect("point", x + 10 - _POINT / 2, y - _POINT / 2, _POINT, _POINT))
         items.append(Label("axis", x + 24, y + 3, name))

@@ -10,8 +10,9 @@ from django.views.decorators.http import require_http_methods
 from safetyplan.integrity.refusals import BadInput
 from safetyplan.integrity.typed_values import clean, whole_number
 from safetyplan.plans.document import STARTED, Event, Plan, Product, read
+from safetyplan.plans.document_parts import MOST_OPTIONS
 from safetyplan.plans.editing.codes import code_from
-from safetyplan.plans.editing.event_forms import TEXT, EventForm
+from safetyplan.plans.editing.event_forms import TEXT, EventForm, entry_keys
 from safetyplan.plans.editing.flow_data import codes
 from safetyplan.plans.editing.frame import (
     Data,
@@ -32,6 +33,7 @@ from safetyplan.plans.editing.steps import at_item, moved_by
 from safetyplan.words import name_words, sentence_case
 
 MOST_HOURS = 24 * 366
+USUAL = ("after_event", "after_minutes", "repeats", "every_minutes")
 
 
 def _event_of(product: Product, code: str) -> Event:
@@ -55,7 +57,8 @@ def known_event(plan: Plan, code: str) -> Data:
                 "code": code,
                 "name": found.name,
                 "expected_within_hours": found.expected_within_hours,
-                "details": [dict(detail) for detail in found.details],
+                "details": [detail.to_document() for detail in found.details],
+                **({"repeats": True, "every_minutes": found.every_minutes} if found.repeats else {}),
             }
     name = sentence_case(name_words(code))
     return {"code": code, "name": name, "expected_within_hours": 24, "details": []}
@@ -124,12 +127,12 @@ def plan_event_add(request: HttpRequest, slug: str, code: str) -> HttpResponse:
     work = work_on(request, slug)
     product = product_of(work, code)
     if request.method != "POST":
-        return _page(work, product, None, begin(work, EventForm, expected_within_hours="24"))
-    form = EventForm(request.POST)
+        return _page(work, product, None, begin(work, _form_of(product, None), expected_within_hours="24"))
+    form = EventForm(request.POST, others=_others(product, None))
 
     def change(data: Data) -> None:
         events = item_of(data["products"], code)["events"]
-        typed = _typed(form, [])
+        typed = _typed(form, [], {code for code, _name in _others(product, None)})
         events.append({"code": code_from(typed["name"], [*codes(events), STARTED], "event"), **typed})
 
     answer = save(work, form, change, to=("plan_events", code), done=_("The event is in the draft."))
@@ -144,20 +147,40 @@ def plan_event(request: HttpRequest, slug: str, code: str, event: str) -> HttpRe
     product = product_of(work, code)
     found = _event_of(product, event)
     if request.method != "POST":
-        initial = {"name": found.name, "expected_within_hours": str(found.expected_within_hours)}
-        return _page(work, product, found, begin(work, _form_of(found), **initial))
-    form = EventForm(request.POST, details=found.details)
+        return _page(work, product, found, begin(work, _form_of(product, found), **_initial(found)))
+    form = EventForm(request.POST, details=found.details, others=_others(product, found))
 
     def change(data: Data) -> None:
         item = item_of(item_of(data["products"], code)["events"], event)
-        item.update(_typed(form, item.get("details", [])))
+        typed = _typed(form, item.get("details", []), {code for code, _name in _others(product, found)})
+        for key in USUAL:
+            item.pop(key, None)
+        item.update(typed)
 
     answer = save(work, form, change, to=("plan_events", code), done=_("The event is saved in the draft."))
     return answer or _page(work, product, found, form, refused_status(form))
 
 
-def _form_of(event: Event) -> Any:
-    return lambda initial: EventForm(initial=initial, details=event.details)
+def _form_of(product: Product, event: Event | None) -> Any:
+    details = event.details if event else ()
+    return lambda initial: EventForm(initial=initial, details=details, others=_others(product, event))
+
+
+def _others(product: Product, event: Event | None) -> list[tuple[str, Any]]:
+    """Give the events that one can follow: the start of the lot and every other event of the product."""
+    others = [(one.code, one.name) for one in product.events if event is None or one.code != event.code]
+    return [(STARTED, _("the start of the lot")), *others]
+
+
+def _initial(event: Event) -> dict[str, Any]:
+    return {
+        "name": event.name,
+        "expected_within_hours": str(event.expected_within_hours),
+        "after_event": event.after_event,
+        "after_minutes": str(event.after_minutes) if event.after_event else "",
+        "repeats": event.repeats,
+        "every_minutes": str(event.every_minutes or ""),
+    }
 
 
 def _page(
@@ -176,7 +199,7 @@ def _page(
     )
 
 
-def _typed(form: EventForm, present: list[Data]) -> Data:
+def _typed(form: EventForm, present: list[Data], others: set[str]) -> Data:
     """Give the keys of the document for what was typed."""
     typed: Data = form.cleaned_data
     name = clean(typed["name"], most=120, part="name")
@@ -185,7 +208,33 @@ def _typed(form: EventForm, present: list[Data]) -> Data:
     hours = whole_number(typed["expected_within_hours"], part="expected_within_hours")
     if not 1 <= hours <= MOST_HOURS:
         raise BadInput(_("Give a number of hours, from 1 to a year."), part="expected_within_hours")
-    return {"name": name, "expected_within_hours": hours, "details": _details(form, present)}
+    usual = _usual(typed, others)
+    return {"name": name, "expected_within_hours": hours, "details": _details(form, present), **usual}
+
+
+def _usual(typed: Data, others: set[str]) -> Data:
+    """Give the keys for when an event is usual, and whether it happens several times."""
+    usual: Data = {}
+    if after := typed["after_event"]:
+        if after not in others:
+            raise BadInput(_("Choose an event of the product."), part="after_event")
+        usual |= {"after_event": after, "after_minutes": _minutes(typed, "after_minutes")}
+    elif typed["after_minutes"].strip():
+        raise BadInput(_("Choose the event from which these minutes count."), part="after_event")
+    if typed["repeats"]:
+        usual["repeats"] = True
+        if typed["every_minutes"].strip():
+            usual["every_minutes"] = _minutes(typed, "every_minutes")
+    elif typed["every_minutes"].strip():
+        raise BadInput(_("Only what happens several times has a time between."), part="every_minutes")
+    return usual
+
+
+def _minutes(typed: Data, name: str) -> int:
+    minutes = whole_number(typed[name], part=name)
+    if not 0 <= minutes <= MOST_HOURS * 60:
+        raise BadInput(_("Give a number of minutes, at most a year."), part=name)
+    return minutes
 
 
 def _details(form: EventForm, present: list[Data]) -> list[Data]:
@@ -200,17 +249,12 @@ def _details(form: EventForm, present: list[Data]) -> list[Data]:
         taken = [*kept, *(detail["name"] for detail in details)]
         used = {detail["name"] for detail in details}
         name = before if before in kept and before not in used else code_from(label, taken, "detail")
-        quantity, _colon, unit = (typed[f"entry_{at}"] or TEXT).partition(":")
-        details.append(
-            {
-                "name": name,
-                "label": label,
-                "entry": "number" if unit else "text",
-                "quantity": quantity if unit else "",
-                "unit": unit,
-                "required": "yes" if typed[f"required_{at}"] else "no",
-            }
-        )
+        asked = entry_keys(typed[f"entry_{at}"] or TEXT, typed[f"dose_{at}"], typed[f"options_{at}"])
+        if asked["entry"] == "choice" and not 0 < len(asked["options"]) <= MOST_OPTIONS:
+            message = _("Write what can be chosen, at most %(most)d choices.") % {"most": MOST_OPTIONS}
+            raise BadInput(message, part=f"options_{at}")
+        required = "yes" if typed[f"required_{at}"] else "no"
+        details.append({"name": name, "label": label, **asked, "required": required})
     return details
 
 
@@ -225,6 +269,10 @@ def plan_event_remove(request: HttpRequest, slug: str, code: str, event: str) ->
     def take_out(data: Data) -> None:
         item = item_of(data["products"], code)
         item["events"] = [one for one in item["events"] if one["code"] != event]
+        for one in item["events"]:
+            if one.get("after_event") == event:
+                del one["after_event"]
+                one.pop("after_minutes", None)
 
     removal = Removal(
         name=found.name,

@@ -10,7 +10,7 @@
  *   slot, control, lot, plan_version           UUIDs; lot may be null
  *   event                                      name of a lot event, instead of slot and control, else null
  *   parts      [{name, label, entry: "number" | "choice" | "time" | "date" | "moment" | "text", unit, units, negative,
- *                options: [{code, label}], required}]; unit and units: {code, symbol}, or a bare code
+ *                options: [{code, label}], suggested: [{code, label}], required}]; unit and units: {code, symbol}, or a bare code
  *   table      the judging table (judge.js), or null
  *   texts      {limit, target, outside_heading, actions: [{code, text}], measure_next}
  *   instruments [{id, label}], instrument      the id chosen beforehand (else the first)

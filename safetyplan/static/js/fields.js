@@ -6,6 +6,7 @@
 
 import { decimalMark } from "./keypad.js";
 import { button, make, replace } from "./dom.js";
+import { suggestionButtons } from "./suggestions.js";
 import { localTime } from "./zone.js";
 import { word } from "./words.js";
 
@@ -117,7 +118,7 @@ function typedControl(entry, id, { changed, moveOn, zone }) {
     units?.refresh();
   }
   const element = make("div", { class: "typed" }, make("label", { for: id }, part.label),
-    make("div", { class: "value-row" }, sign || null, input, units?.element));
+    make("div", { class: "value-row" }, sign || null, input, units?.element), suggestionButtons(part.suggested, set));
   return { element, press, refresh, focus: () => input.focus(), field: input, mode: onKeypad ? part.entry : "none" };
 }
 

@@ -13,6 +13,7 @@ from records.batches.models import Lot
 from records.batches.services import EventContent
 from records.checks.instrument_checks import correct_check, record_check
 from records.checks.services import correct_event, explain_check
+from records.checks.voiding import void_event
 from records.deviations.calculations import attach_calculation
 from records.deviations.closing import close_deviation
 from records.deviations.disposing import Line, dispose
@@ -31,6 +32,7 @@ from records.inspection.services import issue_print
 from records.instruments.checking import CheckContent
 from records.instruments.measured import Readings
 from records.instruments.services import About, register_instrument
+from records.links.services import LinkContent, correct_link
 from records.signoff.release import dispatch_lot, record_left_on_hold, release_lot
 from records.signoff.services import note_no_production, sign_day
 from safetyplan.establishments.models import Establishment
@@ -44,6 +46,7 @@ from tests.builders import (
     HOLD_PARTS,
     T0,
     a_device,
+    a_link,
     a_lot,
     a_reading,
     an_event,
@@ -54,7 +57,8 @@ from tests.builders import (
     plan_in_force,
 )
 from tests.cast import Cast, make_cast
-from tests.records.batches.revised import SOUR, apply_to, revise
+from tests.records.batches.brewing import a_culture, with_cultures
+from tests.records.batches.revised import SOUR, apply_to, revise, tightened
 from tests.records.calculators.examples import EXAMPLES
 from tests.records.things.stage import tend_a_brine
 from tests.safetyplan.integrity.every_kind_looking_back import find_a_probe_wrong
@@ -111,6 +115,7 @@ def _told(cast: Cast) -> Cast:
     tend_a_brine(cast, lot)
     _finish(cast, lot, deviation)
     _let_go(cast, lot)
+    _link(cast, lot)
     _revise(cast)
     with at(cast.dairy, hours(108)):
         _name_another(cast, lot)
@@ -276,6 +281,18 @@ def _let_go(cast: Cast, lot: Lot) -> None:
         issue_print(establishment=cast.dairy, by=cast.owner, what="lot", subject=str(lot.pk))
 
 
+def _link(cast: Cast, lot: Lot) -> None:
+    """Make a second lot of the first one's whey, put the amount right, and void an event told by mistake."""
+    by = {"establishment": cast.dairy, "by": cast.maker}
+    with at(cast.dairy, hours(81.5)):
+        whey_lot = a_lot(cast, "TL-0514", "TL", started=hours(81.4))
+        link = a_link(cast, lot, whey_lot, hours(81.5), "150", note="Still warm", known=True)
+        content = LinkContent("whey", "140", hours(81.5), late_reason="Counted again", known=True)
+        correct_link(original=link, content=content, why="Read from the wrong tank", **by)
+        told = an_event(cast, whey_lot, "starter_added", hours(81.5))
+        void_event(original=told, why="Told of the wrong lot", **by)
+
+
 def _revise(cast: Cast) -> None:
     """Approve a second version while a lot is open, and apply it to that lot."""
     with at(cast.dairy, hours(82)):
@@ -283,8 +300,12 @@ def _revise(cast: Cast) -> None:
         an_event(cast, lot, "starter_added", hours(82))
     with at(cast.dairy, hours(105)):
         a_reading(cast, lot_slot(lot, "CCP2"), hours(105), ph=SOUR)
-    version = revise(cast, hour=106)
+    version = revise(cast, with_cultures(tightened()), hour=106)
     apply_to(cast, lot, version=version, hour=107)
+    with at(cast.dairy, hours(108)):
+        a_culture(cast, "C-7")
+        brewed = a_lot(cast, "TF-0519", started=hours(108))
+        an_event(cast, brewed, "starter_added", hours(108), **{"culture": "C-7", "culture.dose": "12.5"})
 
 
 @contextmanager

@@ -39,6 +39,7 @@ OTHER_CODES = {
     "overdue_instrument": "block",
     "photo": "required",
     "each": "room",
+    "after_event": "packed",
 }
 OTHER_KINDS = {"hazards": "physical", "verifications": "other", "validations": "guide", "steps": "storage"}
 # told through others: a code names the thing itself; the kind of a check and of a limit by their words
@@ -54,6 +55,7 @@ def whole() -> dict[str, Any]:
         ("hazard", hazard),
         ("control", control),
         ("step", product["steps"][0]),
+        ("event", product["events"][0]),
         ("prerequisite", plan["prerequisites"][0]),
         ("verification", plan["verifications"][0]),
         ("validation", plan["validations"][0]),
@@ -90,6 +92,10 @@ FILLED: dict[Any, Any] = {
     "recording": "each_value",
     "overdue_instrument": "warn",
     "photo": "asked",
+    "repeats": False,
+    "every_minutes": 15,
+    "after_event": "started",
+    "after_minutes": 45,
 }
 DAILY = 5
 FIRST = {
@@ -139,7 +145,7 @@ def another(way: tuple[Any, ...], value: Any) -> Any:
         return {**value, "q1": "yes" if value["q1"] == "no" else "no"}
     if key == "times":
         return [*value, "23:00"]
-    if key == "details":
+    if key == "details" and value:
         return [{**value[0], "label": "Changed"}, *value[1:]]
     if isinstance(value, bool):
         return not value
@@ -165,3 +171,31 @@ def test_every_value_of_the_document_counts_as_one_change(way: tuple[Any, ...]) 
     assert len(found) == (2 if renamed else 1), [change.sentence() for change in found]
     assert found[0].before != found[0].after
     assert found[0].sentence().endswith(".")
+
+
+NUMBER = {"entry": "number", "quantity": "mass", "unit": "kg"}
+CHOICE = {"entry": "choice", "options": ["soft", "firm"]}
+LOT = {"entry": "ingredient", "of": "culture", "quantity": "mass", "unit": "g"}
+DETAILS = {
+    "name": ({}, {"name": "changed"}),
+    "label": ({}, {"label": "Changed"}),
+    "entry": ({}, {"entry": "time"}),
+    "quantity": (NUMBER, {**NUMBER, "quantity": "volume", "unit": "L"}),
+    "unit": (NUMBER, {**NUMBER, "unit": "g"}),
+    "required": ({}, {"required": "yes"}),
+    "options": (CHOICE, {**CHOICE, "options": ["soft", "hard"]}),
+    "of": (LOT, {**LOT, "of": "rennet"}),
+}
+
+
+@pytest.mark.parametrize("key", KEYS["detail"].split())
+def test_every_value_of_a_detail_counts_as_one_change_of_its_event(key: str) -> None:
+    plain = {"name": "said", "label": "Said", "entry": "text", "quantity": "", "unit": "", "required": "no"}
+    old, new = whole(), whole()
+    for document, change in zip((old, new), DETAILS[key], strict=True):
+        document["products"][0]["events"][0]["details"] = [{**plain, **change}]
+
+    found = compare(read(old), read(new))
+
+    assert len(found) == 1
+    assert found[0].before != found[0].after

@@ -40,6 +40,48 @@ FAULTS: dict[str, tuple[Change, str]] = {
         lambda p: first_event(p)["details"][1].update(unit="kg"),
         "details[1].unit",
     ),
+    "a choice without anything to choose": (
+        lambda p: first_event(p)["details"][0].update(entry="choice"),
+        "details[0].options",
+    ),
+    "choices where none is made": (
+        lambda p: first_event(p)["details"][0].update(options=["a"]),
+        "details[0].options",
+    ),
+    "the same choice twice": (
+        lambda p: first_event(p)["details"][0].update(entry="choice", options=["a", "a"]),
+        "details[0].options",
+    ),
+    "an ingredient of no kind": (
+        lambda p: first_event(p)["details"][0].update(entry="ingredient"),
+        "details[0].of",
+    ),
+    "a shared thing of an ingredient's kind": (
+        lambda p: first_event(p)["details"][0].update(entry="thing", of="culture"),
+        "details[0].of",
+    ),
+    "a dose in a unit that is not of its quantity": (
+        lambda p: first_event(p)["details"][0].update(
+            entry="ingredient", of="culture", quantity="mass", unit="L"
+        ),
+        "details[0].unit",
+    ),
+    "a detail with a key that is not known": (
+        lambda p: first_event(p)["details"][0].update(colour="red"),
+        "details[0]",
+    ),
+    "an event that follows itself": (
+        lambda p: first_event(p).update(after_event=first_event(p)["code"]),
+        "events[0].after_event",
+    ),
+    "an event that follows none of the product": (
+        lambda p: first_event(p).update(after_event="gone"),
+        "events[0].after_event",
+    ),
+    "minutes between two that are no number": (
+        lambda p: first_event(p).update(every_minutes="often"),
+        "events[0].every_minutes",
+    ),
     "an event called like the lot's own start": (lambda p: first_event(p).update(code="started"), "events"),
     "a control of an unknown class": (lambda p: p["controls"][0].update({"class": "other"}), "class"),
     "two controls of one code": (lambda p: p["controls"].append(p["controls"][0]), "controls"),

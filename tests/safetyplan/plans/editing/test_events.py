@@ -83,7 +83,7 @@ def test_a_number_of_every_quantity_can_be_asked_in_each_unit(cast: Cast, quanti
 
     assert answer.status_code == 302
     made = document.read(document_of(cast)).products[0].events[-1]
-    assert [(d["quantity"], d["unit"]) for d in made.details] == [
+    assert [(detail.quantity, detail.unit) for detail in made.details] == [
         (quantity, unit) for unit in QUANTITIES[quantity].units
     ]
 
@@ -127,6 +127,12 @@ def test_the_page_of_an_event_shows_its_details_and_room_for_more(cast: Cast) ->
         ({"expected_within_hours": "soon"}, "soon"),
         ({"entry_0": "colour:red"}, "Select a valid choice"),
         ({"label_0": "x" * 81}, "at most 80 characters"),
+        ({"entry_0": "choice", "options_0": " ; "}, "Write what can be chosen, at most 12 choices."),
+        ({"after_event": "gone", "after_minutes": "5"}, "Choose an event of the product."),
+        ({"after_minutes": "5"}, "Choose the event from which these minutes count."),
+        ({"after_event": "packed", "after_minutes": "soon"}, "soon"),
+        ({"every_minutes": "15"}, "Only what happens several times has a time between."),
+        ({"repeats": "on", "every_minutes": "600000"}, "Give a number of minutes, at most a year."),
     ],
 )
 def test_an_event_that_cannot_be_taken_is_refused_and_stays(
@@ -227,3 +233,67 @@ def test_who_is_not_qualified_changes_no_event(cast: Cast, who: str, status: int
 
     assert {answer.status_code for answer in answers} == {status}
     assert get(cast, cast.inspector, "plan_events", "TF").status_code == 200
+
+
+def test_an_event_says_when_it_is_usual_and_that_it_repeats(cast: Cast) -> None:
+    write(cast)
+    usual = {"after_event": "rennet_added", "after_minutes": "45", "repeats": "on", "every_minutes": "15"}
+
+    post(cast, cast.owner, "plan_event_add", "TF", revision="1", **typed("Stirred"), **usual)
+
+    made = document.read(document_of(cast)).products[0].events[-1]
+    assert (made.after_event, made.after_minutes, made.repeats, made.every_minutes) == (
+        "rennet_added",
+        45,
+        True,
+        15,
+    )
+    page = text_of(get(cast, cast.owner, "plan_event", "TF", "stirred"))
+    assert '<option value="rennet_added" selected>' in page
+    assert 'value="15"' in page
+    assert "several times" in text_of(get(cast, cast.owner, "plan_events", "TF"))
+
+
+def test_what_was_usual_can_be_taken_back(cast: Cast) -> None:
+    write(cast)
+    usual = {"after_event": "started", "after_minutes": "45", "repeats": "on"}
+    post(cast, cast.owner, "plan_event_add", "TF", revision="1", **typed("Stirred"), **usual)
+
+    post(cast, cast.owner, "plan_event", "TF", "stirred", revision="2", **typed("Stirred"))
+
+    assert set(events_of(cast)[-1]) == {"code", "name", "expected_within_hours", "details"}
+
+
+def test_a_choice_an_ingredient_with_its_dose_and_a_shared_thing_can_be_asked(cast: Cast) -> None:
+    write(cast)
+    asked = typed(
+        "Washed",
+        ("", "Curd", "choice", True),
+        ("", "Culture", "ingredient:culture", True),
+        ("", "Brine", "thing:brine", False),
+        ("", "Begun at", "time", False),
+    )
+    asked |= {"options_0": "soft; firm ; soft", "dose_1": "mass:g"}
+
+    post(cast, cast.owner, "plan_event_add", "TF", revision="1", **asked)
+
+    made = {detail.name: detail for detail in document.read(document_of(cast)).products[0].events[-1].details}
+    assert made["curd"].options == ("soft", "firm")
+    assert (made["culture"].of, made["culture"].quantity, made["culture"].unit) == ("culture", "mass", "g")
+    assert (made["brine"].entry, made["brine"].of, made["brine"].unit) == ("thing", "brine", "")
+    assert made["begun_at"].entry == "time"
+    page = text_of(get(cast, cast.owner, "plan_event", "TF", "washed"))
+    for kept in ("ingredient:culture", "thing:brine", "mass:g", "choice", "time"):
+        assert f'<option value="{kept}" selected>' in page
+    assert 'value="soft; firm"' in page
+
+
+def test_what_followed_a_removed_event_follows_nothing(cast: Cast) -> None:
+    write(cast)
+    usual = {"after_event": "rennet_added", "after_minutes": "45"}
+    post(cast, cast.owner, "plan_event_add", "TF", revision="1", **typed("Cut"), **usual)
+
+    post(cast, cast.owner, "plan_event_remove", "TF", "rennet_added", revision="2")
+
+    assert "after_event" not in events_of(cast)[-1]
+    assert "after_minutes" not in events_of(cast)[-1]
