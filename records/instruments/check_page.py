@@ -1,6 +1,6 @@
 """A check of an instrument on its pages: from what was typed to the service, and back into words."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, cast
 from uuid import UUID
 
@@ -11,6 +11,8 @@ from django.utils.translation import gettext_lazy
 
 from records.batches.posting import claim_of, moment, now_typed
 from records.checks.instrument_checks import CheckRecorded, correct_check, record_check
+from records.checks.models import RejudgedByInstrument
+from records.deviations.models import Deviation
 from records.instruments.check_forms import AGAIN, FOUND, LEFT, POINTS, CheckForm, keys_of
 from records.instruments.checking import NOTHING, CheckContent
 from records.instruments.measured import Readings, Round, method_words
@@ -274,8 +276,16 @@ def shown_context(establishment: Establishment, check: InstrumentCheck) -> dict[
         "found": _side(check.found, found, check.passed, check.sentence_text),
         "left": _side(check.left, left, check.left_passed, check.left_sentence_text) if left else None,
         "later": later,
+        "deviations": _opened(establishment, check),
         "sources": found.outcome.sources,
     }
+
+
+def _opened(establishment: Establishment, check: InstrumentCheck) -> Sequence[Deviation]:
+    """Give the deviations that hold what a failed check reached."""
+    fallen = RejudgedByInstrument.objects.of(establishment).filter(failed=check)
+    found = Deviation.objects.of(establishment).filter(pk__in=fallen.values("deviation"))
+    return list(found.order_by("number"))
 
 
 def _side(document: str, judged: Round, passed: bool | None, said: str) -> dict[str, Any]:

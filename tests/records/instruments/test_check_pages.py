@@ -7,8 +7,9 @@ import pytest
 from django.http import HttpResponse
 from django.urls import reverse
 
+from records.checks.services import ReadingContent, record_reading
 from records.instruments.models import Instrument, InstrumentCheck
-from tests.builders import at, hours
+from tests.builders import T0, a_lot, at, hours, lot_slot, plan_in_force
 from tests.cast import Cast
 from tests.records.instruments.acts import a_meter, a_probe, checked, some_scales
 from tests.web import entries, signed_in, text_of
@@ -288,3 +289,23 @@ def test_an_inspector_sees_a_check_and_cannot_correct_it(cast: Cast) -> None:
 
     assert "Correct this check" not in text_of(page)
     assert (page.status_code, form.status_code) == (200, 403)
+
+
+def test_a_failed_check_names_the_deviation_of_the_readings_it_reached(cast: Cast) -> None:
+    with at(cast.dairy, T0.replace(day=13)):
+        plan_in_force(cast)
+    probe = a_probe(cast)
+    checked(cast, probe, hours(0.05))
+    with at(cast.dairy, hours(0.4)):
+        lot = a_lot(cast)
+        content = ReadingContent(
+            slot=lot_slot(lot, "OPRP3"),
+            observed_at=hours(0.4),
+            parts=[{"name": "temperature", "raw": "3.8", "unit": "", "confirmed": False}],
+            instrument=probe.pk,
+        )
+        record_reading(establishment=cast.dairy, by=cast.maker, content=content)
+
+    page = follow(cast, post(cast, probe, found_1_shown="0.9"))
+
+    assert "Deviation 1</a>" in page
