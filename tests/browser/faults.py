@@ -99,6 +99,11 @@ class Proxy(ThreadingHTTPServer):
         with self.lock:
             self.rules.append((matches, fault, [times]))
 
+    def cut(self) -> None:
+        """Let everything that a device sends meet a broken gateway, until it is mended."""
+        for path in ("/claims/", "/claims/line/"):
+            self.fail(broken_gateway, times=1_000_000, path=path)
+
     def mend(self) -> None:
         """Forget every fault."""
         with self.lock:

@@ -27,7 +27,9 @@ QUEUE = """async ({ count, person, value }) => {
   }
   return made;
 }"""
+# A worker has a clock of its own to a test, so nothing wakes it here.
 CLOCK_OFF = """const Right = Date;
+Object.defineProperty(ServiceWorkerRegistration.prototype, "sync", { value: undefined });
 globalThis.Date = class extends Right {
   constructor(...given) { if (given.length) super(...given); else super(Right.now() + SHIFT); }
   static now() { return Right.now() + SHIFT; }
@@ -56,6 +58,15 @@ READY = """async () => {
     await new Promise((done) => setTimeout(done, 200));
   }
   return false;
+}"""
+PEOPLE = """async () => {
+  const { readAll } = await import("/static/js/store.js");
+  for (let tries = 0; tries < 150; tries += 1) {
+    const people = (await readAll("credentials")).map(({ key }) => key.split("/")[1]);
+    if (people.length === 2) return people;
+    await new Promise((done) => setTimeout(done, 200));
+  }
+  throw new Error("one person alone has a key here");
 }"""
 STATES = """async () => {
   const { all } = await import("/static/js/outbox.js");

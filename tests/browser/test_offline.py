@@ -45,4 +45,4 @@ def test_a_cold_start_without_the_server_shows_what_is_due_and_takes_records(
     assert [row["state"] for row in states(desk)] == ["received"]
     assert states(desk)[0]["uuid"] in [uuid for uuid, _author, _at in dairy.ask(STORED)]
     page.goto("/tarrowby/today/")
-    expect(page.get_by_role("heading", name="Today")).to_be_visible()
+    expect(page.get_by_role("heading", name="Today", level=1)).to_be_visible()
