@@ -40,7 +40,8 @@ def _of(rows: "QuerySet[Any]", ids: list[UUID], as_of: int | None) -> "QuerySet[
 
 def with_acquittal(rows: "QuerySet[Any]", as_of: int | None = None) -> "QuerySet[Any]":
     """Note on each judgement by a failed instrument whether it was closed as an error, as `acquitted`."""
-    closed = Closure._base_manager.filter(deviation=OuterRef("deviation"), recording_error=True)
+    closings = Closure._base_manager.filter(establishment=OuterRef("establishment"))
+    closed = closings.filter(deviation=OuterRef("deviation"), recording_error=True)
     noted: QuerySet[Any] = rows.annotate(acquitted=Exists(until(closed, as_of)))
     return noted
 

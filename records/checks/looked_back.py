@@ -51,7 +51,8 @@ def readings_of(
 
     `replaced` on a row tells that its reading was corrected or voided since.
     """
-    later = until(Reading._base_manager.filter(supersedes=OuterRef("reading")), as_of)
+    of_place = Reading._base_manager.filter(establishment=OuterRef("establishment"))
+    later = until(of_place.filter(supersedes=OuterRef("reading")), as_of)
     rows = until(RejudgedByInstrument.objects.of(establishment), as_of).filter(deviation__in=list(deviations))
     rows = with_acquittal(rows, as_of).annotate(at_sequence=F("entry__sequence"), replaced=Exists(later))
     found: dict[Any, list[Any]] = defaultdict(list)

@@ -64,9 +64,9 @@ def _correctors(deviation: Deviation, lots: Sequence[Lot]) -> set[UUID]:
 
 def _measurers(deviation: Deviation) -> set[UUID]:
     """Give who took the readings that a failed instrument made not valid, and who checked it."""
-    rows = apps.get_model("records", "RejudgedByInstrument")._base_manager
-    chosen = rows.filter(establishment=deviation.establishment_id, deviation=deviation)
-    pairs = chosen.values_list("reading__author", "failed__author").distinct()
+    judged = apps.get_model("records", "RejudgedByInstrument")
+    rows = judged._base_manager.filter(establishment=deviation.establishment_id, deviation=deviation)
+    pairs = rows.values_list("reading__author", "failed__author").distinct()
     return {author for pair in pairs for author in pair if author is not None}
 
 
