@@ -16,6 +16,7 @@ class RecordsConfig(AppConfig):
         import records.inspection.kinds
         import records.instruments.kinds
         import records.links.kinds
+        import records.photos.kinds
         import records.receiving.kinds
         import records.signoff.kinds
         import records.things.kinds  # noqa: F401

@@ -27,6 +27,7 @@ from records.deviations.models import (
 from records.inspection.models import PrintIssue, PrintKept
 from records.instruments.models import Instrument, InstrumentCheck
 from records.links.models import LotLink
+from records.photos.models import PhotoAwaited, PhotoReceived, PhotoTaken
 from records.receiving.models import (
     AuthorityNotice,
     Certificate,
@@ -40,7 +41,7 @@ from records.receiving.models import (
     SupplierApproval,
     TreatedAnimal,
 )
-from records.signoff.models import DaySigned, LotRelease, NoProductionDay
+from records.signoff.models import DaySigned, LotRelease, NoProductionDay, NoProductionUndone
 from records.things.models import Thing, ThingChange, ThingEnded, ThingUse
 
 __all__ = [
@@ -76,6 +77,10 @@ __all__ = [
     "MilkLoad",
     "MilkRefused",
     "NoProductionDay",
+    "NoProductionUndone",
+    "PhotoAwaited",
+    "PhotoReceived",
+    "PhotoTaken",
     "PlanApplied",
     "PrintIssue",
     "PrintKept",

@@ -5,6 +5,7 @@ from django.urls import include, path
 urlpatterns = [
     path("", include("records.today.urls")),
     path("", include("records.checks.urls")),
+    path("", include("records.photos.urls")),
     path("", include("records.batches.urls")),
     path("", include("records.links.urls")),
     path("", include("records.signoff.urls")),

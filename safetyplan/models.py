@@ -1,6 +1,7 @@
 """Gathers the models of the project for Django."""
 
 from safetyplan.establishments.models import (
+    Challenge,
     Credential,
     CredentialRevoked,
     Establishment,
@@ -24,6 +25,7 @@ from safetyplan.plans.models import PlanApproved, PlanDraft
 
 __all__ = [
     "BackedUp",
+    "Challenge",
     "Credential",
     "CredentialRevoked",
     "Entry",

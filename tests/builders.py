@@ -5,6 +5,7 @@ from base64 import b64encode
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 from uuid import UUID, uuid4
@@ -13,6 +14,7 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.asymmetric.utils import decode_dss_signature
 from cryptography.hazmat.primitives.hashes import SHA256
 from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
+from PIL import Image
 
 from records.batches.models import Lot, LotEvent
 from records.batches.services import EventContent, record_event, start_lot
@@ -21,6 +23,8 @@ from records.checks.services import ReadingContent, Recorded, record_reading
 from records.checks.slots import day_slot_id, lot_slot_id
 from records.links.models import LotLink
 from records.links.services import LinkContent, link_lots
+from records.photos.models import PhotoTaken
+from records.photos.services import take_photo
 from safetyplan.establishments.models import Credential, Establishment, Person
 from safetyplan.establishments.services import enrol_device
 from safetyplan.integrity import canonical, clock
@@ -28,6 +32,7 @@ from safetyplan.integrity.kinds import Kind
 from safetyplan.integrity.ledger import append_many
 from safetyplan.integrity.models import Recorded as Record
 from safetyplan.integrity.models import Signed
+from safetyplan.integrity.pictures import read_picture
 from safetyplan.integrity.signatures import sign
 from safetyplan.plans.figures import figures, flow_value, targets_value
 from safetyplan.plans.kinds import FIGURE_CONFIRMED, FLOW_CONFIRMED, TARGETS_CONFIRMED
@@ -153,6 +158,27 @@ def a_reading(
         late_reason=late_reason,
     )
     return record_reading(establishment=cast.dairy, by=by or cast.maker, content=content)
+
+
+def a_picture(
+    colour: str = "red", size: tuple[int, int] = (60, 40), form: str = "JPEG", **more: Any
+) -> bytes:
+    """Paint a picture of one colour."""
+    output = BytesIO()
+    Image.new("RGB", size, colour).save(output, form, **more)
+    return output.getvalue()
+
+
+def a_photo(cast: Cast, about: Any, content: bytes | None = None, name: str = "label.jpg") -> PhotoTaken:
+    """Take a photo of something recorded."""
+    return take_photo(
+        establishment=cast.dairy,
+        by=cast.maker,
+        about=about,
+        picture=read_picture(content or a_picture()),
+        name=name,
+        taken_at=clock.now(cast.dairy),
+    )
 
 
 def lot_slot(lot: Lot, control: str, ordinal: int | str = 0) -> str:

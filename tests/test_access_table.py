@@ -31,6 +31,7 @@ from tests.builders import (
     a_device,
     a_link,
     a_lot,
+    a_photo,
     a_reading,
     an_event,
     at,
@@ -104,6 +105,7 @@ EDITED = {
 SENT = {
     "plan_profile_change": {"to": "eu", "read_on": "2026-11-25"},
     "seals_between": {"first": "1", "second": "2"},
+    "lot_find": {"code": "TF-0514"},
 }
 # pages with one form each: who may send it may see it
 ASKED_AT_THE_DOOR = {
@@ -114,11 +116,21 @@ ASKED_AT_THE_DOOR = {
     **dict.fromkeys(("ingredient_new", "ingredient_correct", "ingredient_end"), WRITERS),
     **{key: {"owner"} for key in ("supplier_approve", "treated_end")},
 }
+# pages of the plan that everybody of the dairy reads
+READ = (
+    "plan_version plan_draft plan_products plan_hazards plan_controls plan_programmes "
+    "plan_profile plan_confirm plan_evidence plan_export plan_version_export plan_compare "
+    "plan_draft_read plan_duties"
+)
 TABLE = [
+    *(row(name, "GET", MEMBERS) for name in READ.split()),
     row("today", "GET", MEMBERS),
     row("lots", "GET", MEMBERS),
     row("lot", "GET", MEMBERS),
     row("reading", "GET", MEMBERS),
+    row("photo", "GET", MEMBERS),
+    row("lot_find", "GET", MEMBERS),
+    row("scan", "POST", WRITERS),
     row("day", "GET", MEMBERS),
     row("week", "GET", MEMBERS),
     row("visit", "GET", MEMBERS),
@@ -128,7 +140,6 @@ TABLE = [
     row("deviation", "GET", MEMBERS),
     row("file", "GET", MEMBERS),
     row("plan", "GET", MEMBERS),
-    row("plan_version", "GET", MEMBERS),
     row("print_file", "GET", MEMBERS),
     row("seal_note", "GET", MEMBERS),
     row("instruments", "GET", MEMBERS),
@@ -140,7 +151,6 @@ TABLE = [
     row("instrument_check_correct", "GET", WRITERS),
     row("people", "GET", MEMBERS),
     row("details", "GET", MEMBERS),
-    row("plan_draft", "GET", MEMBERS),
     row("capture", "GET", {"maker"}),
     row("lot_event", "GET", {"maker"}),
     row("reading_correct", "GET", {"maker"}),
@@ -182,6 +192,8 @@ TABLE = [
     row("lot_left_on_hold", "POST", {"maker", "owner"}),
     row("day_sign", "POST", {"reviewer", "owner"}),
     row("day_no_production", "POST", WRITERS),
+    row("day_production_undo", "POST", WRITERS),
+    row("series", "GET", {"maker"}),
     row("print_issue", "POST", WRITERS),
     row("export", "POST", MEMBERS),
     row("deviation_lot", "POST", WRITERS),
@@ -197,18 +209,6 @@ TABLE = [
     row("deviation_dispose", "POST", {"owner"}),
     row("deviation_recall", "POST", {"owner"}),
     row("deviation_close", "POST", {"reviewer", "owner"}),
-    row("plan_products", "GET", MEMBERS),
-    row("plan_hazards", "GET", MEMBERS),
-    row("plan_controls", "GET", MEMBERS),
-    row("plan_programmes", "GET", MEMBERS),
-    row("plan_profile", "GET", MEMBERS),
-    row("plan_confirm", "GET", MEMBERS),
-    row("plan_evidence", "GET", MEMBERS),
-    row("plan_export", "GET", MEMBERS),
-    row("plan_version_export", "GET", MEMBERS),
-    row("plan_compare", "GET", MEMBERS),
-    row("plan_draft_read", "GET", MEMBERS),
-    row("plan_duties", "GET", MEMBERS),
     row("plan_trigger", "POST", WRITERS),
     row("plan_duty_sign", "POST", {"owner"}),
     row("plan_apply", "GET", {"owner"}),
@@ -236,6 +236,7 @@ TABLE += [row(name, "GET", {"maker"}) for name in ("milk_choose", "load_next")]
 TABLE += [row(name, how, may) for name, may in ASKED_AT_THE_DOOR.items() for how in ("GET", "POST")]
 # Without an establishment in the address, or authorised by the claim's own signature.
 ELSEWHERE = {"home", "sign_in", "sign_out", "first_run", "claims", "claims_line", "service_worker"}
+ELSEWHERE |= {"claim_files", "challenge", "turn", "password_turn"}
 
 
 @dataclass
@@ -284,6 +285,7 @@ def scene_in(working: Cast) -> Scene:
         file = attach_file(
             establishment=dairy, by=working.maker, name="a.txt", content=b"note", deviation=bad.deviation
         )
+        photo = a_photo(working, good.reading.pk)
         tool = register_instrument(
             establishment=dairy,
             by=working.maker,
@@ -317,11 +319,14 @@ def scene_in(working: Cast) -> Scene:
         "reading": [good.reading.pk],
         "reading_correct": [good.reading.pk],
         "reading_void": [good.reading.pk],
+        "photo": [photo.pk, "small"],
         "capture": [day_slot(T0, "PRP1")],
         "check_explain": [day_slot(T0, "PRP3")],
         "day": [day],
         "day_sign": [day],
         "day_no_production": [day],
+        "day_production_undo": [day],
+        "series": [day_slot(T0, "PRP1")],
         "deviation": [bad.deviation.pk],
         "file": [file.pk],
         "print_file": [issue.number],

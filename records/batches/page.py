@@ -20,6 +20,7 @@ from records.deviations.page import missing_words, summary
 from records.deviations.queries import DeviationState
 from records.inspection.history import event_lines, reading_lines
 from records.inspection.lot_curve import lot_curve, standing
+from records.inspection.photo_lines import gallery
 from records.inspection.rows import Rows, check_rows, event_rows, reading_rows, start_row
 from records.inspection.telling import Teller, on_screen
 from records.inspection.weights import (
@@ -81,6 +82,7 @@ def lot_context(establishment: Establishment, lot: Lot, roles: Collection[str]) 
         "checks": check_rows(teller, slug, states, roles, own),
         "extra": _extra_links(slug, lot, version) if Role.MAKER in roles else [],
         "readings": reading_rows(teller, slug, reading_lines(establishment, readings, own=own)),
+        "gallery": gallery(teller, [*events, *readings]),
         "curve": _curve(lot, readings, standing, version),
         "additions": addition_rows(teller, slug, additions_of(establishment, [lot.pk])),
         "links": link_rows(teller, slug, establishment, lot),

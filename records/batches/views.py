@@ -9,6 +9,7 @@ from django.contrib.auth.decorators import login_required
 from django.forms import Form
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -19,6 +20,7 @@ from records.batches.make_page import make_context
 from records.batches.models import Lot
 from records.batches.page import lot_context
 from records.batches.posting import once
+from records.batches.scanning import lot_qr
 from records.inspection.telling import on_screen
 from records.signoff.lot_forms import lot_forms
 from records.signoff.tables import LotTable, lot_listing
@@ -126,6 +128,7 @@ def lot_page(
         "forms": {**lot_forms(establishment, found, roles, context), **(bound or {})},
         "may_print": may(request, *WRITERS, Role.ADMINISTRATOR),
         "may_apply": may(request, Role.RESPONSIBLE),
+        "qr": lot_qr(request.build_absolute_uri(reverse("lot", args=[establishment.slug, found.pk]))),
         "section": "lots",
     }
     return render_page(request, establishment, "records/batches/lot.html", context, status=status)

@@ -6,24 +6,20 @@ byte for byte, is stored inside the entry, and the receipt echoes its UUID and S
 
 import hashlib
 import logging
-from base64 import b64decode, b64encode
-from binascii import Error as Base64Error
-from collections.abc import Mapping
+from base64 import b64encode
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from cryptography.exceptions import InvalidSignature
-from cryptography.hazmat.primitives.asymmetric import ec
-from cryptography.hazmat.primitives.asymmetric.utils import encode_dss_signature
-from cryptography.hazmat.primitives.hashes import SHA256
 from django.db import transaction
 from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from records.batches.models import Lot, LotEvent, LotEventVoided
 from records.batches.services import EventContent
+from records.checks import photo_claims
 from records.checks.device_clock import DeviceClock, note_clock, read_clock
 from records.checks.event_claims import take_event_void
 from records.checks.events import record_lot_event
@@ -33,8 +29,11 @@ from records.checks.services import (
     correct_event,
     correct_reading,
     record_reading,
+    void_reading,
 )
 from records.deviations.models import Deviation
+from records.photos.services import join_photos
+from safetyplan.establishments.device_keys import signature_holds
 from safetyplan.establishments.models import Credential, Establishment, Person
 from safetyplan.establishments.queries import live_credentials
 from safetyplan.integrity import canonical, clock, ledger, notes, seals
@@ -45,7 +44,7 @@ from safetyplan.integrity.refusals import BadInput, NotAllowed, Refused
 LARGEST = 1_000_000
 MOST_REFUSED = 2000
 log = logging.getLogger("safetyplan.capture")
-KINDS = ("reading", "lot_event", "lot_event_void")
+KINDS = ("reading", "lot_event", "reading_void", "lot_event_void")
 FIELDS = {
     "v",
     "uuid",
@@ -141,15 +140,8 @@ def check_signature(
         raise NotAllowed(_("This record names another person than the device's key."))
     if claim["establishment"] != str(establishment.pk):
         raise NotAllowed(_("This record belongs to another establishment."), status=404)
-    try:
-        raw_signature = b64decode(signature, validate=True)
-        numbers = [int.from_bytes(raw_signature[i : i + 32]) for i in (0, 32)]
-        key = ec.EllipticCurvePublicKey.from_encoded_point(ec.SECP256R1(), b64decode(credential.public_key))
-        if len(raw_signature) != 64:
-            raise InvalidSignature
-        key.verify(encode_dss_signature(*numbers), raw, ec.ECDSA(SHA256()))
-    except (InvalidSignature, Base64Error, ValueError) as error:
-        raise NotAllowed(_("The record's signature does not match the device."), status=401) from error
+    if not signature_holds(credential.public_key, raw, signature):
+        raise NotAllowed(_("The record's signature does not match the device."), status=401)
     return credential.person
 
 
@@ -230,15 +222,11 @@ def _store(
         if present is not None:
             return _again(establishment, present, raw, claim_hash)
         made = Claim(raw.decode(), UUID(claim["credential"]), signature)
-        record: Reading | LotEvent | LotEventVoided
-        if claim["kind"] == "reading":
-            record, deviation = _reading(establishment, author, claim, made, of_device)
-        elif claim["kind"] == "lot_event_void":
-            event = _uuid(claim["content"].get("event"), "event")
-            record, deviation = take_event_void(establishment, author, claim["content"], event, made)
-        else:
-            record, deviation = _event(establishment, author, claim, made, of_device)
+        named = photo_claims.named_in(claim["content"])
+        record, deviation = TAKEN[claim["kind"]](establishment, author, claim, made, of_device)
         said = _instant(claim["captured_at"], "captured_at")
+        taken_at = min(said, record.recorded_at)
+        join_photos(establishment=establishment, by=author, about=record.pk, named=named, taken_at=taken_at)
         note_clock(establishment=establishment, about=record.entry, clock=of_device, said=said)
         return _accepted(record.entry, record, deviation, claim_hash, duplicate=False)
 
@@ -260,13 +248,6 @@ def _again(establishment: Establishment, entry: Entry, raw: bytes, claim_hash: s
     opened = Deviation.objects.of(establishment).filter(Q(reading=entry.pk) | Q(event=entry.pk))
     deviation = opened.order_by("number").first()
     return _accepted(entry, record, deviation, claim_hash, duplicate=True)
-
-
-STORED: Mapping[str, type[Reading | LotEvent | LotEventVoided]] = {
-    "reading": Reading,
-    "lot_event": LotEvent,
-    "lot_event_voided": LotEventVoided,
-}
 
 
 def _parts(content: Mapping[str, Any], name: str) -> list[dict[str, Any]]:
@@ -293,6 +274,7 @@ def _reading(
         instrument=_optional_uuid(given.get("instrument"), "instrument"),
         captured_at=captured,
         device_state=_text(given, "device_state"),
+        photos=photo_claims.named_in(given),
     )
     superseded = _optional_uuid(given.get("supersedes"), "supersedes")
     if superseded is None:
@@ -356,3 +338,40 @@ def _event(
         establishment=establishment, by=author, lot=lot, content=content, claim=made
     )
     return event, next(iter(opened), None)
+
+
+def _void(
+    establishment: Establishment, author: Person, claim: dict[str, Any], made: Claim, of_device: DeviceClock
+) -> tuple[Reading, Deviation | None]:
+    """Void a reading: the check counts as not made, and a deviation it opened stays."""
+    given = claim["content"]
+    pk = _uuid(given.get("reading"), "reading")
+    original = Reading.objects.of(establishment).select_related("lot", "plan_version").filter(pk=pk).first()
+    if original is None:
+        raise BadInput(_("The reading to void is not known."), part="reading")
+    done = void_reading(
+        establishment=establishment, by=author, original=original, why=_text(given, "reason"), claim=made
+    )
+    return done.reading, done.deviation
+
+
+def _event_void(
+    establishment: Establishment, author: Person, claim: dict[str, Any], made: Claim, of_device: DeviceClock
+) -> tuple[LotEventVoided, Deviation | None]:
+    event = _uuid(claim["content"].get("event"), "event")
+    return take_event_void(establishment, author, claim["content"], event, made)
+
+
+Record = Reading | LotEvent | LotEventVoided
+STORED: Mapping[str, type[Record]] = {
+    "reading": Reading,
+    "lot_event": LotEvent,
+    "lot_event_voided": LotEventVoided,
+}
+Taken = tuple[Record, Deviation | None]
+TAKEN: Mapping[str, Callable[[Establishment, Person, dict[str, Any], Claim, DeviceClock], Taken]] = {
+    "reading": _reading,
+    "lot_event": _event,
+    "reading_void": _void,
+    "lot_event_void": _event_void,
+}

@@ -7,6 +7,9 @@ Answer, 201 when stored and 200 when it was stored before:
     {"receipt", "signature", "judgement": {"state", "text", "limit", "margin"} or null for an event,
      "deviation_url", "next_url", "duplicate", "server_time"}
 Refusal: {"error": {"message", "part", "offers"}} with its status.
+
+A photo goes to <slug>/claims/files/ before the claim that names it: the picture as body, X-Claim-File-SHA256
+    of its bytes, X-Claim-Credential: the key, X-Claim-Signature over the bytes. Answer: {"sha256"}.
 """
 
 import logging
@@ -23,29 +26,28 @@ from records.checks.capture import LARGEST, Accepted, accept_claim, keep_refused
 from records.checks.corrections import wanted
 from records.checks.models import Reading
 from records.checks.page_data import limit_text
+from records.checks.photo_claims import accept_file
 from records.checks.slots import parse_slot
 from safetyplan.calculation.judgement import State
 from safetyplan.calculation.unit_tables import UNITS
 from safetyplan.establishments.devices import answers_json
 from safetyplan.establishments.models import Establishment
 from safetyplan.integrity import canonical, clock
+from safetyplan.integrity.pictures import LARGEST as LARGEST_PHOTO
 from safetyplan.integrity.refusals import Refused
 
 NEEDS_ACTION = (State.OUTSIDE_LIMIT, State.NOT_SHOWN, State.INSTRUMENT_NOT_VALID)
+FILE_TYPES = ("application/octet-stream", "image/jpeg", "image/png", "image/webp")
 log = logging.getLogger("safetyplan.claims")
 
 
-def check_request(request: HttpRequest) -> None:
-    """Refuse a request that is no claim of a device of ours before its body is read."""
-    if request.content_type != "application/json":
-        raise Refused(_("A record is sent as application/json."), status=415)
-    if not request.headers.get("Idempotency-Key"):
-        raise Refused(_("A record is sent with its own number (Idempotency-Key)."), status=400)
+def check_request(request: HttpRequest, most: int = LARGEST) -> None:
+    """Refuse a request that does not come from a device of ours before its body is read."""
     origin = request.headers.get("Origin")
     if origin is not None and urlsplit(origin).netloc != request.get_host():
         raise Refused(_("Records are taken from pages of this site only."), status=403)
     length = request.META.get("CONTENT_LENGTH") or "0"
-    if not length.isdigit() or int(length) > LARGEST:
+    if not length.isdigit() or int(length) > most:
         raise Refused(_("This is too large for a record."), status=413)
 
 
@@ -58,8 +60,8 @@ def keep_unexpected(establishment: Establishment, raw: bytes, key: str, error: E
 
 
 def judgement_of(record: Any) -> dict[str, str] | None:
-    """Give the result against the limit as a device shows it; None for an event."""
-    if not isinstance(record, Reading):
+    """Give the result against the limit as a device shows it; None for an event, and for a void."""
+    if not isinstance(record, Reading) or record.voided:
         return None
     control = record.plan_version.plan().control(record.control)
     assert control is not None
@@ -106,14 +108,23 @@ def answer(slug: str, accepted: Accepted) -> JsonResponse:
     return JsonResponse(body, status=200 if accepted.duplicate else 201)
 
 
+def _known(slug: str) -> Establishment:
+    establishment = Establishment.objects.filter(slug=slug).first()
+    if establishment is None:
+        raise Http404
+    return establishment
+
+
 @csrf_exempt
 @require_POST
 @answers_json
 def claims(request: HttpRequest, slug: str) -> HttpResponse:
     """Take one claim; whoever's session sends it, the author is who signed it."""
-    establishment = Establishment.objects.filter(slug=slug).first()
-    if establishment is None:
-        raise Http404
+    establishment = _known(slug)
+    if request.content_type != "application/json":
+        raise Refused(_("A record is sent as application/json."), status=415)
+    if not request.headers.get("Idempotency-Key"):
+        raise Refused(_("A record is sent with its own number (Idempotency-Key)."), status=400)
     check_request(request)
     raw, key = request.body, request.headers["Idempotency-Key"]
     signature = request.headers.get("X-Claim-Signature", "")
@@ -142,3 +153,23 @@ def line(request: HttpRequest, slug: str) -> HttpResponse:
     if not Establishment.objects.filter(slug=slug).exists():
         raise Http404
     return JsonResponse({"here": "records"})
+
+
+@csrf_exempt
+@require_POST
+@answers_json
+def claim_files(request: HttpRequest, slug: str) -> HttpResponse:
+    """Take one photo; what it is, its bytes say, not the request."""
+    establishment = _known(slug)
+    if request.content_type not in FILE_TYPES:
+        raise Refused(_("A photo is sent as it is (application/octet-stream)."), status=415)
+    check_request(request, LARGEST_PHOTO)
+    sha256 = request.headers.get("X-Claim-File-SHA256", "")
+    new = accept_file(
+        establishment=establishment,
+        content=request.body,
+        sha256=sha256,
+        credential=request.headers.get("X-Claim-Credential", ""),
+        signature=request.headers.get("X-Claim-Signature", ""),
+    )
+    return JsonResponse({"sha256": sha256}, status=201 if new else 200)

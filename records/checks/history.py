@@ -14,6 +14,7 @@ from records.checks.judging import IN_TIME, kept_parts
 from records.checks.models import ClockNoted, Reading, RejudgedByInstrument, RejudgedByPlan
 from records.deviations.models import Deviation
 from records.deviations.queries import deviations
+from records.photos.queries import Photos, photos_of
 from safetyplan.calculation.unit_tables import UNITS
 from safetyplan.establishments.models import Establishment, Membership
 from safetyplan.establishments.queries import names, zone_of
@@ -41,6 +42,7 @@ class Version:
     judged_again: Sequence[Again] = field(default_factory=list)
     instrument_overdue: bool = False
     clock: str = ""
+    photos: Photos | None = None
 
     @property
     def state(self) -> str:
@@ -130,6 +132,7 @@ def history_of(establishment: Establishment, reading: Reading) -> History:
     again = judged_again(establishment, [row.pk for row in chain])
     overdue = overdue_readings(establishment, chain)
     clocks = clock_notes(establishment, [row.pk for row in chain])
+    photos = photos_of(establishment, chain)
     versions = [
         Version(
             reading=row,
@@ -139,6 +142,7 @@ def history_of(establishment: Establishment, reading: Reading) -> History:
             judged_again=again[row.pk],
             instrument_overdue=row.pk in overdue,
             clock=_clock(clocks.get(row.pk), zone),
+            photos=photos.get(row.pk),
         )
         for row in chain
     ]

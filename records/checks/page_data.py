@@ -181,11 +181,15 @@ def _instruments(tools: Sequence[Instrument], late: Collection[UUID], control: C
     quantities = {part.quantity for part in control.limit.parts() if part.quantity}
     fitting = [tool for tool in tools if tool.quantity in quantities]
     planned = [i for i in fitting if i.name.casefold() == control.instrument.casefold()]
-    rows = [{"id": str(i.pk), "label": _told(i, late), "overdue": i.pk in late} for i in fitting]
+    rows: list[Data] = [{"id": str(i.pk), "label": _told(i, late), "overdue": i.pk in late} for i in fitting]
     if rows:
         rows.append({"id": "", "label": _("not listed"), "overdue": False})
     chosen = str(planned[0].pk) if len(planned) == 1 else ""
-    return {"instruments": rows, "instrument": chosen}
+    return {
+        "instruments": rows,
+        "instrument": chosen,
+        "overdue_instrument": control.overdue_instrument or "warn",
+    }
 
 
 def _told(instrument: Instrument, late: Collection[UUID]) -> str:
@@ -239,6 +243,10 @@ def _base(request: HttpRequest, establishment: Establishment, details: Establish
         "texts": {},
         "instruments": [],
         "instrument": None,
+        "overdue_instrument": "warn",
+        "photo": "",
+        "scan_url": reverse("scan", args=[slug]),
+        "lot_find_url": reverse("lot_find", args=[slug]),
         "supersedes": None,
         "correction": False,
         "observed_at": None,
@@ -296,6 +304,7 @@ def check_data(
         "table": control.limit.judging_table(ordinal, times),
         "texts": _texts(control, ordinal),
         "late_after_minutes": place.version.plan().late_after_minutes,
+        "photo": control.photo,
         **_instruments(kit.tools, kit.late, control),
         **_correction(original),
     }
@@ -332,6 +341,7 @@ def happening_data(
         "event": event.code,
         "parts": _details(event, kit.suggested),
         "late_after_minutes": version.plan().late_after_minutes,
+        "photo": "asked",
         **_correction(original),
     }
 

@@ -52,6 +52,7 @@ class ReadingContent:
     instrument: UUID | None = None
     captured_at: datetime | None = None
     device_state: str = ""
+    photos: Sequence[str] = ()
 
 
 @dataclass(frozen=True)
@@ -70,12 +71,19 @@ def record_reading(
     with transaction.atomic():
         ledger.lock(establishment)
         place = find_place(establishment, content.slot, content.observed_at)
+        _refuse_without_photo(place, content)
         missed = _open_missed(establishment, place, content)
         reading = _write(establishment, by, place, content, claim=claim)
         fallen = look_back_on(establishment, by, reading)
         deviation = deviation_for(establishment, by, place, reading) or missed or fallen
         settle_corrections(establishment, reading)
     return Recorded(reading, deviation)
+
+
+def _refuse_without_photo(place: Place, content: ReadingContent) -> None:
+    """Refuse a reading that names no photo where the plan requires one."""
+    if place.control.photo == "required" and not content.photos:
+        raise BadInput(_("The plan asks for a photo of this."), part="photos")
 
 
 def _open_missed(establishment: Establishment, place: Place, content: ReadingContent) -> Deviation | None:

@@ -7,6 +7,8 @@ from records.checks import claims, correction_views, event_views, views
 urlpatterns = [
     path("<slug:slug>/claims/", claims.claims, name="claims"),
     path("<slug:slug>/claims/line/", claims.line, name="claims_line"),
+    path("<slug:slug>/claims/files/", claims.claim_files, name="claim_files"),
+    path("<slug:slug>/series/<str:slot>/", views.series, name="series"),
     path("<slug:slug>/checks/<str:slot>/", views.capture, name="capture"),
     path("<slug:slug>/checks/<str:slot>/explain/", views.check_explain, name="check_explain"),
     path("<slug:slug>/lots/<uuid:pk>/events/<str:event>/", views.lot_event, name="lot_event"),

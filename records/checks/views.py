@@ -23,6 +23,7 @@ from records.checks.history import History, history_of, value_text, versions_of
 from records.checks.missed import load_of_slot
 from records.checks.models import CheckExplained, Reading
 from records.checks.places import Place, find_place, place_of
+from records.checks.series import series_data, series_of
 from records.checks.services import explain_check, void_reading
 from records.receiving.models import MilkLoad
 from safetyplan.establishments.access import WRITERS, get_establishment
@@ -51,6 +52,12 @@ def _subject(lot: Lot | None, load: MilkLoad | None = None) -> str:
     return f"{lot.code} · {lot.product_name}" if lot is not None else ""
 
 
+def _point(place: Place) -> str:
+    """Name the point of a check that is measured at several."""
+    points, ordinal = place.control.points, place.name.ordinal
+    return f": {points[ordinal % len(points)]}" if points and ordinal is not None else ""
+
+
 def _who(establishment: Establishment, person: Any) -> str:
     membership = names(establishment).get(person)
     return membership.printed_name if membership else ""
@@ -70,7 +77,7 @@ def capture(request: HttpRequest, slug: str, slot: str) -> HttpResponse:
     establishment = get_establishment(request, slug, Role.MAKER)
     place = _place(establishment, slot)
     hindrance = page_data.not_now(page_data.state_of_slot(establishment, place, slot), place)
-    heading = f"{place.control.code} {place.control.name}"
+    heading = f"{place.control.code} {place.control.name}{_point(place)}"
     if hindrance is not None:
         context = {
             "not_now": hindrance,
@@ -101,6 +108,22 @@ def lot_event(request: HttpRequest, slug: str, pk: UUID, event: str) -> HttpResp
     data = page_data.event_data(request, establishment, lot, planned)
     before = [one.words for one in hindrances(establishment, lot, event)]
     return _capture_page(request, establishment, data, planned.name, subject=_subject(lot), before=before)
+
+
+@require_GET
+@login_required
+def series(request: HttpRequest, slug: str, slot: str) -> HttpResponse:
+    """Go round the points of a check, one after the other; a check of one point has its own page."""
+    establishment = get_establishment(request, slug, Role.MAKER)
+    place = _place(establishment, slot)
+    found = series_of(establishment, place, slot)
+    if found is None:
+        return redirect("capture", slug, slot)
+    if not found.to_do:
+        messages.info(request, _("Every point of this check is recorded."))
+        return redirect("today", slug)
+    data = series_data(request, establishment, place, found)
+    return _capture_page(request, establishment, data, f"{place.control.code} {place.control.name}")
 
 
 def _find_reading(establishment: Establishment, pk: UUID) -> Reading:

@@ -21,6 +21,7 @@ from records.inspection.frame import Frame
 from records.inspection.models import PrintIssue
 from records.inspection.queries import tag_subject, version_printed
 from safetyplan.printing.hold_tag import Tag, render_tag
+from safetyplan.printing.lot_label import Label, render_label
 from safetyplan.printing.render import render
 
 TEMPLATE_VERSION = 1
@@ -49,7 +50,22 @@ def render_issue(issue: PrintIssue) -> bytes:
             number, _slash, code = issue.subject.partition("/")
             version = version_printed(issue.establishment, number)
             return render(blank_sheet.document(frame, version, code))
+        if issue.what == "label":
+            return render_label(label(frame, Lot.objects.of(issue.establishment).get(pk=UUID(issue.subject))))
         return render_tag(tag(frame, *tag_subject(issue.establishment, issue.subject)))
+
+
+def label(frame: Frame, lot: Lot) -> Label:
+    """Compose the label of a lot."""
+    return Label(
+        establishment=frame.details.name,
+        lot_code=lot.code,
+        product=lot.product_name,
+        started=frame.time(lot.started_at),
+        issue=_("Print issue %(number)d") % {"number": frame.issue.number},
+        demonstration=frame.establishment.demonstration,
+        language=frame.language,
+    )
 
 
 def tag(frame: Frame, deviation: Deviation, lot: Lot | None) -> Tag:

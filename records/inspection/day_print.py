@@ -12,6 +12,7 @@ from records.inspection.door import door_lines
 from records.inspection.frame import Frame
 from records.inspection.history import event_lines, reading_lines
 from records.inspection.limits import judged_by, limit_grid
+from records.inspection.photo_lines import photo_blocks
 from records.inspection.signoff_print import day_blocks
 from records.inspection.tables import door_grid, event_grid, reading_grid, slot_grid
 from records.receiving.known import known
@@ -28,6 +29,7 @@ def document(frame: Frame, day: date) -> Document:
     blocks: list[Block] = [
         *_first(sheet),
         *_checks(frame, sheet, own),
+        *photo_blocks(replace(frame, focus=day), [*sheet.readings, *sheet.events], frame.as_of),
         *_deviations(frame, sheet),
         *day_blocks(frame, sheet),
         KeepTogether((Heading(_("Who is who"), 2), frame.key(), frame.caution())),

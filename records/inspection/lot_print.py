@@ -19,6 +19,7 @@ from records.inspection.limits import judged_by, limit_grid
 from records.inspection.lot_curve import lot_curve
 from records.inspection.lot_versions import followed, version_blocks
 from records.inspection.make_print import addition_blocks, link_blocks, not_recorded, weight_blocks
+from records.inspection.photo_lines import photo_blocks
 from records.inspection.signoff_print import lot_blocks
 from records.inspection.tables import event_grid, reading_grid, slot_grid
 from records.receiving.queries import loads_by_identity, milk_of_lots
@@ -62,6 +63,7 @@ def document(frame: Frame, lot: Lot) -> Document:
         *addition_blocks(frame, lot),
         *weight_blocks(frame, lot, standing),
         *link_blocks(frame, lot),
+        *photo_blocks(frame, [*events, *readings], frame.as_of),
         *_deviations(frame, found),
         *_release(frame, lot),
         *lot_blocks(frame, of_days),

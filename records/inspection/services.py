@@ -31,6 +31,7 @@ LOT = "lot"
 DAY = "day"
 RECEIVING = "receiving"
 TAG = "tag"
+LABEL = "label"
 PLAN = "plan"
 SHEET = "sheet"
 INSTRUMENT = "instrument"
@@ -78,7 +79,7 @@ def _start(establishment: Establishment, what: str, subject: str) -> datetime:
     if what in (INSTRUMENT, REGISTER):
         return _start_of_register(establishment, what, subject)
     try:
-        if what == LOT:
+        if what in (LOT, LABEL):
             lot: Lot = Lot.objects.of(establishment).get(pk=UUID(subject))
             return lot.started_at
         if what == TAG:

@@ -13,7 +13,7 @@ from records.batches.queries import lots, similar_lot
 from records.deviations.models import Deviation
 from records.inspection.models import PrintIssue
 from records.inspection.queries import issues
-from records.inspection.services import DAY, INSTRUMENT, LOT, PLAN, RECEIVING, REGISTER, SHEET, TAG
+from records.inspection.services import DAY, INSTRUMENT, LABEL, LOT, PLAN, RECEIVING, REGISTER, SHEET, TAG
 from records.inspection.telling import Teller, on_screen
 from records.instruments.models import Instrument
 from safetyplan.establishments.models import Establishment
@@ -130,14 +130,16 @@ def _prints(establishment: Establishment, teller: Teller, before: str) -> dict[s
 
 def subjects(establishment: Establishment, shown: list[PrintIssue]) -> dict[Any, str]:
     """Name what each issue prints, in a constant number of queries."""
-    ids = {what: [i.subject for i in shown if i.what == what] for what in (LOT, TAG)}
-    codes = {str(k): v for k, v in _lots_by_id(establishment, ids[LOT])}
+    ids = {what: [i.subject for i in shown if i.what == what] for what in (LOT, LABEL, TAG)}
+    codes = {str(k): v for k, v in _lots_by_id(establishment, [*ids[LOT], *ids[LABEL]])}
     tags = _tags(establishment, ids[TAG])
     tools = _instruments(establishment, [i.subject for i in shown if i.what == INSTRUMENT])
     words = {}
     for issue in shown:
         if issue.what == LOT:
             words[issue.pk] = _("Lot %(code)s") % {"code": codes.get(issue.subject, "?")}
+        elif issue.what == LABEL:
+            words[issue.pk] = _("Label of lot %(code)s") % {"code": codes.get(issue.subject, "?")}
         elif issue.what == TAG:
             words[issue.pk] = _("Hold tag, deviation %(number)s") % {"number": tags.get(issue.subject, "?")}
         elif issue.what == RECEIVING:

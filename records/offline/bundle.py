@@ -60,7 +60,7 @@ def check_line(kit: Kit, state: SlotState, known: LotFacts | None, now: datetime
     place = Place(parse_slot(slot.id), state.lot, state.plan_version, control, state.load)
     return {
         "slot": slot.id,
-        "name": f"{control.code} {control.name}",
+        "name": f"{control.code} {control.name}" + (f": {slot.point}" if slot.point else ""),
         "subject": _subject(state.lot, state.load),
         "lot": str(slot.lot) if slot.lot else None,
         "limit": limit_text(control.limit, slot.ordinal) or target_text(control.limit, slot.ordinal),

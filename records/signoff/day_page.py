@@ -12,6 +12,7 @@ from records.deviations.page import missing_words, summary
 from records.deviations.queries import states
 from records.inspection.door import door_lines, door_rows
 from records.inspection.history import event_lines, reading_lines
+from records.inspection.photo_lines import gallery
 from records.inspection.rows import check_rows, event_rows, reading_rows, start_row
 from records.inspection.telling import Teller, on_screen
 from records.inspection.words import control_words, due_words
@@ -72,6 +73,7 @@ def day_context(
             *(start_row(teller, lot, own=str(lot.pk) in own) for lot in sheet.lots),
             *event_rows(teller, slug, event_lines(establishment, sheet.events, own=own), roles),
         ],
+        "gallery": gallery(teller, [*sheet.readings, *sheet.events]),
         "deviations": _deviations(establishment, sheet),
         "signatures": _signatures(teller, sheet),
         "mine": _mine(establishment, sheet, person),

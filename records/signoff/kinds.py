@@ -1,10 +1,11 @@
 """The record kinds of sign-off, release and dispatch."""
 
 from records.batches.models import Dispatch
-from records.signoff.models import DaySigned, LotRelease, NoProductionDay
+from records.signoff.models import DaySigned, LotRelease, NoProductionDay, NoProductionUndone
 from safetyplan.integrity.kinds import declare
 
 NO_PRODUCTION = declare(NoProductionDay, "no_production_day", "day", "reason")
+NO_PRODUCTION_UNDONE = declare(NoProductionUndone, "no_production_undone", "noted", "reason")
 DAY_SIGNED = declare(
     DaySigned,
     "day_signed",

@@ -12,9 +12,14 @@ class NoProductionDay(Recorded):
     reason = models.CharField(max_length=300)
 
     class Meta:
-        constraints = [
-            models.UniqueConstraint(fields=["establishment", "day"], name="no_production_day_once"),
-        ]
+        indexes = [models.Index(fields=["establishment", "day"], name="no_production_by_day")]
+
+
+class NoProductionUndone(Recorded):
+    """A day noted as without production is one of work after all; it may be noted anew."""
+
+    noted = models.OneToOneField(NoProductionDay, models.PROTECT, related_name="+")
+    reason = models.CharField(max_length=300)
 
 
 class DaySigned(Signed):

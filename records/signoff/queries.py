@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from records.batches.models import Dispatch, Lot, LotEvent, LotEventVoided
 from records.batches.queries import lots, voided_events
@@ -15,7 +15,7 @@ from records.deviations.models import Deviation
 from records.deviations.queries import deviations
 from records.receiving.queries import loads_between
 from records.signoff.door import Door, door_between
-from records.signoff.models import DaySigned, LotRelease, NoProductionDay
+from records.signoff.models import DaySigned, LotRelease, NoProductionDay, NoProductionUndone
 from safetyplan.establishments.localtime import LocalTime, day_bounds
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.queries import latest, until
@@ -150,7 +150,7 @@ def day_sheet(
         chosen_rows = until(rows, as_of).filter(**window).select_related("author")
         return list(chosen_rows.order_by(column, "entry__sequence"))
 
-    no_production = until(NoProductionDay.objects.of(establishment), as_of).filter(day=day).first()
+    no_production = no_production_on(establishment, day, as_of)
     signed = until(DaySigned.objects.of(establishment), as_of).filter(day=day).order_by("entry__sequence")
     explained = until(CheckExplained.objects.of(establishment), as_of).filter(slot__in=slots)
     fallen = until(RejudgedByInstrument.objects.of(establishment), as_of).filter(reading__slot__in=slots)
@@ -174,6 +174,16 @@ def day_sheet(
         signed=list(signed.select_related("author")),
         door=door,
     )
+
+
+def no_production_on(
+    establishment: Establishment, day: date, as_of: int | None = None
+) -> NoProductionDay | None:
+    """Give the note that a day is without production, unless it was taken back."""
+    undone = until(NoProductionUndone.objects.of(establishment), as_of).filter(noted=OuterRef("pk"))
+    rows = until(NoProductionDay.objects.of(establishment), as_of).filter(~Exists(undone), day=day)
+    found: NoProductionDay | None = rows.order_by("entry__sequence").last()
+    return found
 
 
 def _distinct(found: Iterable[Deviation]) -> list[Deviation]:

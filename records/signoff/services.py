@@ -7,9 +7,9 @@ from django.utils.translation import gettext as _
 
 from records.batches.models import Lot
 from records.checks.tick import tick
-from records.signoff.kinds import DAY_SIGNED, NO_PRODUCTION
-from records.signoff.models import DaySigned, NoProductionDay
-from records.signoff.queries import DaySheet, day_sheet, latest_signature
+from records.signoff.kinds import DAY_SIGNED, NO_PRODUCTION, NO_PRODUCTION_UNDONE
+from records.signoff.models import DaySigned, NoProductionDay, NoProductionUndone
+from records.signoff.queries import DaySheet, day_sheet, latest_signature, no_production_on
 from safetyplan.establishments.access import WRITERS, require_role
 from safetyplan.establishments.localtime import ZoneTime, day_bounds
 from safetyplan.establishments.models import Establishment, Person, Role
@@ -33,10 +33,27 @@ def note_no_production(
         start, end = day_bounds(ZoneTime(zone_of(establishment)), day)
         if Lot.objects.of(establishment).filter(started_at__gte=start, started_at__lt=end).exists():
             raise Refused(_("A lot was started on this day."))
-        if NoProductionDay.objects.of(establishment).filter(day=day).exists():
+        if no_production_on(establishment, day) is not None:
             raise Refused(_("This was noted already."))
         row = NoProductionDay(day=day, reason=clean(why, most=300))
         ledger.append(kind=NO_PRODUCTION, row=row, establishment=establishment, author=by, claim=claim)
+    return row
+
+
+def undo_no_production(
+    *, establishment: Establishment, by: Person, day: date, why: str, claim: Claim | None = None
+) -> NoProductionUndone:
+    """Take back that a day is without production; the note stays readable. A signed day stays as it is."""
+    require_role(establishment, by, *WRITERS)
+    with transaction.atomic():
+        ledger.lock(establishment)
+        noted = no_production_on(establishment, day)
+        if noted is None:
+            raise Refused(_("This day is not noted as one without production."))
+        if latest_signature(establishment, day) is not None:
+            raise Refused(_("The day is signed: it cannot be taken back."))
+        row = NoProductionUndone(noted=noted, reason=clean(why, most=300))
+        ledger.append(kind=NO_PRODUCTION_UNDONE, row=row, establishment=establishment, author=by, claim=claim)
     return row
 
 

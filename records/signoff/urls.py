@@ -11,5 +11,10 @@ urlpatterns = [
     path("<slug:slug>/days/<str:day>/", views.day, name="day"),
     path("<slug:slug>/days/<str:day>/sign/", views.day_sign, name="day_sign"),
     path("<slug:slug>/days/<str:day>/no-production/", views.day_no_production, name="day_no_production"),
+    path(
+        "<slug:slug>/days/<str:day>/no-production/undo/",
+        views.day_production_undo,
+        name="day_production_undo",
+    ),
     path("<slug:slug>/week/", views.week, name="week"),
 ]

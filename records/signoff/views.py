@@ -21,7 +21,7 @@ from records.inspection.telling import on_screen
 from records.signoff import lot_forms
 from records.signoff.day_page import day_context, fingerprint, sheet_of
 from records.signoff.forms import DISPATCH_FIELDS, NoProductionForm, SignDayForm
-from records.signoff.services import note_no_production, sign_day
+from records.signoff.services import note_no_production, sign_day, undo_no_production
 from records.signoff.week_page import week_context
 from safetyplan.establishments.access import WRITERS, get_establishment, require_role
 from safetyplan.establishments.models import Establishment, Person, Role
@@ -159,7 +159,31 @@ def day_no_production(request: HttpRequest, slug: str, day: str) -> HttpResponse
         refuse(form, refusal)
         return _day_page(request, establishment, chosen, {"none": form}, refusal.status)
     messages.success(request, _("The day without production is noted."))
+    return _back(request, slug, chosen)
+
+
+def _back(request: HttpRequest, slug: str, chosen: date) -> HttpResponse:
+    """Lead back to where the button was: the page of today, or that of the day."""
+    if request.POST.get("from") == "today":
+        return redirect("today", slug)
     return redirect("day", slug, chosen.isoformat())
+
+
+@login_required
+@require_POST
+def day_production_undo(request: HttpRequest, slug: str, day: str) -> HttpResponse:
+    """Take back that a day is without production."""
+    establishment = get_establishment(request, slug, *WRITERS)
+    chosen = read_day(day)
+    once(request, establishment, lambda: _undo_no_production(request, establishment, chosen))
+    messages.success(request, _("It is taken back: the day is one of work."))
+    return _back(request, slug, chosen)
+
+
+def _undo_no_production(request: HttpRequest, establishment: Establishment, chosen: date) -> None:
+    person, why = cast(Person, request.user), request.POST.get("why", "")
+    claim = claim_of(request, establishment, "no_production_undone", {"why": why}, day=chosen)
+    undo_no_production(establishment=establishment, by=person, day=chosen, why=why, claim=claim)
 
 
 def _note_no_production(request: HttpRequest, establishment: Establishment, chosen: date) -> None:

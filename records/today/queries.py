@@ -14,8 +14,8 @@ from records.instruments.standing import InstrumentState
 from records.receiving.known import known
 from records.receiving.queries import loads_between
 from records.receiving.reminders import Reminder, reminders
-from records.signoff.models import DaySigned
-from records.signoff.queries import day_sheet
+from records.signoff.models import DaySigned, NoProductionDay
+from records.signoff.queries import day_sheet, no_production_on
 from safetyplan.establishments.localtime import LocalTime
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.queries import latest
@@ -65,6 +65,8 @@ class Today:
     deviations: Sequence[DeviationState]
     days: Sequence[DayMark]
     lots: Sequence[OpenLot]
+    no_make: NoProductionDay | None
+    may_rest: bool
     corrections: Sequence[CorrectionState]
     door: Sequence[Reminder]
     instruments: Sequence[InstrumentState] = ()
@@ -144,9 +146,10 @@ def today(establishment: Establishment, clock: LocalTime, now: datetime) -> Toda
     checks = checks_at(establishment, lots, clock, now)
     open_ones = states(establishment, open_deviations(establishment))
     holds = [s for s in open_ones if s.on_hold]
+    day = clock.local(now).date()
     return Today(
         now=now,
-        day=clock.local(now).date(),
+        day=day,
         planned=in_force(establishment, now) is not None,
         checks_now=_wanted_now(checks),
         checks_missed=[s for s in _missed(checks) if not s.slot.control.is_ccp],
@@ -158,4 +161,6 @@ def today(establishment: Establishment, clock: LocalTime, now: datetime) -> Toda
         instruments=standing.to_check(standing.states(establishment, now, clock=clock)),
         corrections=states_of(establishment, open_readings(establishment)),
         door=reminders(establishment, known(establishment), now),
+        no_make=no_production_on(establishment, day),
+        may_rest=not any(clock.local(lot.started_at).date() == day for lot in lots),
     )

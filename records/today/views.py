@@ -10,8 +10,10 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
+from records.batches.scanning import scan_block
 from records.checks.due import SlotState, Status
 from records.checks.page_data import limit_text, target_text
+from records.checks.series import series_key
 from records.instruments.page import MARKS as INSTRUMENT_MARKS
 from records.instruments.standing import InstrumentState
 from records.instruments.words import by_when, standing_word
@@ -23,6 +25,7 @@ from safetyplan.establishments.models import Role
 from safetyplan.establishments.pages import render_page
 from safetyplan.establishments.queries import zone_of
 from safetyplan.integrity import clock
+from safetyplan.integrity.form_claims import new_uuid
 from safetyplan.plans.duty_pages import near_lines
 
 MARKS = {Status.MISSING: "not_shown", Status.OVERDUE: "overdue", Status.DUE: "due"}
@@ -61,19 +64,28 @@ def _time(state: SlotState, local: LocalTime, today: date) -> str:
     }
 
 
-def line(state: SlotState, slug: str, local: LocalTime, today: date, roles: Iterable[str]) -> Line:
-    """Write a check as a line; only who may record gets the links."""
+def line(
+    state: SlotState, slug: str, local: LocalTime, today: date, roles: Iterable[str], points: int = 1
+) -> Line:
+    """Write a check as a line, or several points of one as one; only who may record gets the links."""
     slot, control = state.slot, state.slot.control
     missed = state.status == Status.MISSING and not control.is_ccp
+    name = f"{control.code} {control.name}"
+    if points > 1:
+        name = _("%(name)s: %(n)d points") % {"name": name, "n": points}
+    elif slot.point:
+        name = f"{name}: {slot.point}"
     return Line(
-        name=f"{control.code} {control.name}",
+        name=name,
         lot=state.lot.code if state.lot else "",
         load=state.load.code if state.load else "",
         mark=MARKS.get(state.status, "not_yet_due"),
         word=_word(state.status),
         limit=limit_text(control.limit, slot.ordinal) or target_text(control.limit, slot.ordinal),
         time=_time(state, local, today),
-        url=reverse("capture", args=[slug, slot.id]) if Role.MAKER in roles else "",
+        url=reverse("series" if points > 1 else "capture", args=[slug, slot.id])
+        if Role.MAKER in roles
+        else "",
         explain_url=reverse("check_explain", args=[slug, slot.id])
         if missed and set(WRITERS) & set(roles)
         else "",
@@ -96,6 +108,16 @@ def instrument_line(state: InstrumentState, slug: str, roles: Iterable[str]) -> 
     )
 
 
+def rounds(states: Iterable[SlotState]) -> list[tuple[SlotState, int]]:
+    """Put the points of a series together: its first check, and how many of it are in the list."""
+    counted: dict[object, tuple[SlotState, int]] = {}
+    for state in states:
+        key = series_key(state) or state.slot.id
+        first, so_far = counted.get(key, (state, 0))
+        counted[key] = first, so_far + 1
+    return list(counted.values())
+
+
 @require_GET
 @login_required
 def today(request: HttpRequest, slug: str) -> HttpResponse:
@@ -105,17 +127,19 @@ def today(request: HttpRequest, slug: str) -> HttpResponse:
     found = queries.today(establishment, local, clock.now(establishment))
 
     def lines(states: Iterable[SlotState]) -> list[Line]:
-        return [line(state, slug, local, found.day, roles) for state in states]
+        return [line(state, slug, local, found.day, roles, points) for state, points in rounds(states)]
 
     context = {
         "today": found,
         "checks_now": lines(found.checks_now),
-        "checks_missed": lines(found.checks_missed),
+        "checks_missed": [line(state, slug, local, found.day, roles) for state in found.checks_missed],
         "checks_later": lines(found.checks_later),
         "instruments": [instrument_line(state, slug, roles) for state in found.instruments],
         "section": "today",
         "may_record": Role.MAKER in roles,
         "may_sign": Role.REVIEWER in roles,
+        "scan": scan_block(request, slug),
+        "no_make_uuid": new_uuid(),
         "duties": near_lines(known_of(establishment)),
     }
     return render_page(request, establishment, "records/today/today.html", context)

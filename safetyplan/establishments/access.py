@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from safetyplan.establishments.context import Page
 from safetyplan.establishments.models import Establishment, Membership, Person, Role
 from safetyplan.establishments.queries import details_of, is_current, membership_of, roles_of
+from safetyplan.establishments.sign_in import BY_PIN, method_of
 from safetyplan.integrity import clock
 from safetyplan.integrity.refusals import NotAllowed
 
@@ -48,8 +49,13 @@ def get_establishment(request: HttpRequest, slug: str, *roles: str) -> Establish
         membership = membership_for(establishment, person)
     if establishment is None or membership is None:
         raise Http404
+    held = roles_of(membership)
+    if method_of(request) == BY_PIN:  # whoever holds the device keeps no accounts with it
+        held = [role for role in held if role != Role.ADMINISTRATOR]
+        if set(roles) == {Role.ADMINISTRATOR}:
+            raise NotAllowed(_("This needs your password: sign out, then sign in with it."))
     request.membership = membership  # type: ignore[attr-defined]
-    request.roles = roles_of(membership)  # type: ignore[attr-defined]
+    request.roles = held  # type: ignore[attr-defined]
     request.page = Page(establishment, details_of(establishment))  # type: ignore[attr-defined]
     require_role(establishment, person, *roles)
     return establishment

@@ -4,8 +4,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.http import HttpRequest
+from django.middleware.csrf import get_token
+from django.urls import reverse
 
-from safetyplan.establishments.models import Establishment, EstablishmentDetails
+from safetyplan.establishments.models import Establishment, EstablishmentDetails, Membership
+from safetyplan.establishments.sign_in import method_of, session_mark
 
 
 @dataclass(frozen=True)
@@ -36,6 +39,23 @@ class Page:
         return self.establishment.pk
 
 
+def people_block(request: HttpRequest) -> dict[str, str]:
+    """Give what static/js/person.js needs: whose session it is, and the addresses to take turns."""
+    membership: Membership = request.membership  # type: ignore[attr-defined]
+    slug = request.page.slug  # type: ignore[attr-defined]
+    addresses = ("enrol", "challenge", "turn", "password_turn")
+    return {
+        "establishment": str(membership.establishment_id),
+        "person": str(membership.person_id),
+        "printed": membership.printed_name,
+        "initials": membership.initials,
+        "session": session_mark(request),
+        "by": method_of(request),
+        "csrf": get_token(request),
+        **{f"{name}_url": reverse(name, args=[slug]) for name in addresses},
+    }
+
+
 def page(request: HttpRequest) -> dict[str, Any]:
     """Give the context that get_establishment prepared; a page without establishment has the login name."""
     membership = getattr(request, "membership", None)
@@ -44,6 +64,7 @@ def page(request: HttpRequest) -> dict[str, Any]:
             "establishment": getattr(request, "page", None),
             "person": membership.printed_name,
             "roles": getattr(request, "roles", []),
+            "people_block": people_block(request),
         }
     user = getattr(request, "user", None)
     return {"person": user.username if user is not None and user.is_authenticated else ""}

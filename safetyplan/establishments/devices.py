@@ -1,4 +1,10 @@
-"""Enrolling a device: the public half of the key with which it signs what a person records."""
+"""Enrolling a device, and taking turns on it.
+
+Enrolled is the public half of the key with which the device signs what a person records. A turn is taken with
+the same key: POST <slug>/devices/challenge/ answers {"nonce"}; POST <slug>/devices/turn/ with {"nonce",
+"credential", "signature"} signs that person in and answers {"person", "name", "initials", "session", "csrf"}.
+POST <slug>/devices/password-turn/ with {"username", "password"} answers the same.
+"""
 
 import json
 from collections.abc import Callable
@@ -7,13 +13,17 @@ from typing import Any
 from uuid import UUID
 
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.middleware.csrf import get_token
 from django.utils.translation import gettext as _
+from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
 from safetyplan.establishments.access import get_establishment
-from safetyplan.establishments.models import Credential, Establishment, Person, Role
+from safetyplan.establishments.models import Credential, Establishment, Membership, Person, Role
 from safetyplan.establishments.queries import live_credentials
 from safetyplan.establishments.services import enrol_device
+from safetyplan.establishments.sign_in import SESSION
+from safetyplan.establishments.switching import new_challenge, take_turn, turn_by_password
 from safetyplan.integrity.refusals import BadInput, NotAllowed, Refused
 
 LARGEST = 10_000
@@ -58,11 +68,11 @@ def _read(request: HttpRequest) -> dict[str, Any]:
     return value
 
 
-def _device(value: dict[str, Any]) -> UUID:
+def _uuid(value: dict[str, Any], name: str) -> UUID:
     try:
-        return UUID(_text(value, "device"))
+        return UUID(_text(value, name))
     except ValueError as error:
-        raise BadInput(_("The device sent no proper number of its own."), part="device") from error
+        raise BadInput(_("The device sent no proper number of its own."), part=name) from error
 
 
 def credential_for(
@@ -87,8 +97,65 @@ def enrol(request: HttpRequest, slug: str) -> HttpResponse:
     credential = credential_for(
         establishment,
         request.user,
-        _device(value),
+        _uuid(value, "device"),
         _text(value, "device_label"),
         _text(value, "public_key"),
     )
     return JsonResponse({"credential": str(credential.pk)}, status=200)
+
+
+def _known(slug: str) -> Establishment:
+    """Fetch an establishment for a device that proves itself by its own key."""
+    found = Establishment.objects.filter(slug=slug).first()
+    if found is None:
+        raise Http404
+    return found
+
+
+@require_POST
+@answers_json
+def challenge(request: HttpRequest, slug: str) -> HttpResponse:
+    """Give a device a number to sign; whoever's session asks, the key decides who takes the turn."""
+    return JsonResponse({"nonce": new_challenge(_known(slug))})
+
+
+@require_POST
+@answers_json
+def turn(request: HttpRequest, slug: str) -> HttpResponse:
+    """Sign in the person to whom the device's key belongs."""
+    establishment, value = _known(slug), _read(request)
+    membership = take_turn(
+        request,
+        establishment=establishment,
+        credential=_uuid(value, "credential"),
+        nonce=_text(value, "nonce"),
+        signature=_text(value, "signature"),
+    )
+    return _turned(request, membership)
+
+
+@sensitive_post_parameters()
+@require_POST
+@answers_json
+def password_turn(request: HttpRequest, slug: str) -> HttpResponse:
+    """Sign in by name and password without leaving the page; the tries are counted as everywhere."""
+    establishment, value = _known(slug), _read(request)
+    membership = turn_by_password(
+        request,
+        establishment=establishment,
+        username=_text(value, "username"),
+        password=_text(value, "password"),
+    )
+    return _turned(request, membership)
+
+
+def _turned(request: HttpRequest, membership: Membership) -> JsonResponse:
+    return JsonResponse(
+        {
+            "person": str(membership.person_id),
+            "name": membership.printed_name,
+            "initials": membership.initials,
+            "session": request.session[SESSION],
+            "csrf": get_token(request),
+        }
+    )

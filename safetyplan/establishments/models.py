@@ -143,3 +143,14 @@ class SignInTry(models.Model):
 
     def __str__(self) -> str:
         return f"{self.username}: {self.failed}"
+
+
+class Challenge(models.Model):
+    """A number given to a device to sign, good once and for a short time. Not a record: no entry."""
+
+    establishment = models.ForeignKey(Establishment, models.CASCADE, related_name="+")
+    nonce = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"challenge of {self.made_at:%H:%M:%S}"

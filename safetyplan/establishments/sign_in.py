@@ -6,13 +6,17 @@ common practice, no source.)
 """
 
 import logging
+import secrets
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from math import ceil
 
 from django.contrib.auth import authenticate, login
 from django.db import transaction
 from django.http import HttpRequest
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from safetyplan.establishments.models import Person, SignInTry
 
@@ -20,6 +24,8 @@ FREE_TRIES = 5
 LONGEST_WAIT = timedelta(minutes=15)
 FORGOTTEN_AFTER = timedelta(days=1)
 NAME_LENGTH = 60
+METHOD, SESSION = "signed_in_by", "signed_in_mark"
+BY_PASSWORD, BY_PIN = "password", "pin"
 
 log = logging.getLogger("safetyplan.security")
 
@@ -37,6 +43,18 @@ def wait_after(failed: int) -> timedelta:
     if failed < FREE_TRIES:
         return timedelta()
     return min(timedelta(seconds=2 ** min(failed - FREE_TRIES, 20)), LONGEST_WAIT)
+
+
+def said(tried: Tried) -> str:
+    """Say why nobody was signed in; never whether the name exists."""
+    if not tried.wait:
+        return _("Name and password do not belong together. Check both and try again.")
+    seconds = ceil(tried.wait.total_seconds())
+    return ngettext(
+        "Too many tries. Wait %(count)d second, then try again.",
+        "Too many tries. Wait %(count)d seconds, then try again.",
+        seconds,
+    ) % {"count": seconds}
 
 
 def one_line(text: str) -> str:
@@ -59,8 +77,25 @@ def sign_in_person(request: HttpRequest, username: str, password: str) -> Tried:
     SignInTry.objects.filter(username=name[:NAME_LENGTH]).delete()
     login(request, person)
     request.session.cycle_key()  # the framework keeps the id when the same person signs in once more
+    mark_session(request, BY_PASSWORD)
     log.info("sign-in ok: name=%s address=%s", one_line(name), address)
     return Tried(person)
+
+
+def mark_session(request: HttpRequest, method: str) -> None:
+    """Write into a new session how the person was recognised, and a mark that tells sessions apart."""
+    request.session[METHOD] = method
+    request.session[SESSION] = secrets.token_hex(8)
+
+
+def session_mark(request: HttpRequest) -> str:
+    """Give the mark that tells this session from others; empty where it has none."""
+    return str(request.session.get(SESSION, "")) if hasattr(request, "session") else ""
+
+
+def method_of(request: HttpRequest) -> str:
+    """Tell how the person of this session was recognised."""
+    return str(request.session.get(METHOD, BY_PASSWORD)) if hasattr(request, "session") else BY_PASSWORD
 
 
 def _count_try(name: str, now: datetime) -> timedelta:

@@ -1,6 +1,5 @@
 """Signing in and out, the choice of an establishment, and the first run of an empty installation."""
 
-from math import ceil
 from typing import cast
 
 from django.contrib.auth import login, logout
@@ -8,8 +7,6 @@ from django.contrib.auth.decorators import login_required
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render, resolve_url
 from django.utils.http import url_has_allowed_host_and_scheme
-from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -19,7 +16,7 @@ from safetyplan.establishments.access import membership_for
 from safetyplan.establishments.forms import FirstRunForm, SignInForm
 from safetyplan.establishments.models import Establishment, Person
 from safetyplan.establishments.queries import details_of, establishments_of
-from safetyplan.establishments.sign_in import Tried, sign_in_person
+from safetyplan.establishments.sign_in import said, sign_in_person
 from safetyplan.integrity.form_refusals import refuse
 from safetyplan.integrity.refusals import Refused
 
@@ -45,18 +42,6 @@ def _own_address(request: HttpRequest) -> str:
     return asked if own else resolve_url("home")
 
 
-def _said(tried: Tried) -> str:
-    """Say why nobody was signed in; never whether the name exists."""
-    if not tried.wait:
-        return _("Name and password do not belong together. Check both and try again.")
-    seconds = ceil(tried.wait.total_seconds())
-    return ngettext(
-        "Too many tries. Wait %(count)d second, then try again.",
-        "Too many tries. Wait %(count)d seconds, then try again.",
-        seconds,
-    ) % {"count": seconds}
-
-
 @sensitive_post_parameters("password")
 @never_cache
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -73,7 +58,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
         if tried.person is not None:
             return redirect(target)
         status = 429 if tried.wait else 422
-        form.add_error(None, _said(tried))
+        form.add_error(None, said(tried))
     empty = not Establishment.objects.exists()
     context = {"form": form, "next": target, "empty": empty}
     return render(request, "establishments/sign_in.html", context, status=status)

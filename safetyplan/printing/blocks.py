@@ -22,16 +22,30 @@ from safetyplan.printing.document import (
     KeepTogether,
     Limits,
     PageBreak,
+    Photos,
     Row,
     SignatureBox,
     Spacer,
     Text,
 )
 from safetyplan.printing.grid import grid_pieces
-from safetyplan.printing.pieces import HAIR, RULE, Line, Look, Picture, Piece, Slot, Space, Strip, set_lines
+from safetyplan.printing.pieces import (
+    HAIR,
+    RULE,
+    Line,
+    Look,
+    PhotoRow,
+    Picture,
+    Piece,
+    Slot,
+    Space,
+    Strip,
+    set_lines,
+)
 
 _MM = 72 / 25.4
 _INSET = 6.0
+PHOTOS_IN_ROW = 3
 _LEAD = Line("", 2.0)
 _HEADINGS = {1: (11.5, 12.0), 2: (9.5, 9.0), 3: (8.5, 7.0)}
 
@@ -166,6 +180,15 @@ def _chart(block: Chart, width: float) -> Iterator[Piece]:
         yield from _text(Text(block.caption, "small"), width)
 
 
+def _photos(block: Photos, width: float) -> Iterator[Piece]:
+    """Three to a row, at most 42 mm high: to see what was seen; the whole photo is kept with the record."""
+    part = width / PHOTOS_IN_ROW
+    for start in range(0, len(block.photos), PHOTOS_IN_ROW):
+        row = block.photos[start : start + PHOTOS_IN_ROW]
+        captions = tuple(set_lines(photo.caption, part - 8, 7, most=4) for photo in row)
+        yield PhotoRow(row, captions, part, 42 * _MM, gap=6)
+
+
 def _spacer(block: Spacer, width: float) -> Iterator[Piece]:
     yield Space(gap=block.height * _MM)
 
@@ -192,6 +215,7 @@ _COMPOSERS: dict[type, Callable[[Any, float], Iterator[Piece]]] = {
     SignatureBox: _signature,
     Caution: _caution,
     Chart: _chart,
+    Photos: _photos,
     Spacer: _spacer,
     PageBreak: _page_break,
     KeepTogether: _together,

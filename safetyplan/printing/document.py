@@ -224,6 +224,23 @@ class Chart:
 
 
 @dataclass(frozen=True, slots=True)
+class Photo:
+    """A photo as the bytes of a JPEG file, its width and height in any one unit, and its caption."""
+
+    content: bytes
+    width: int
+    height: int
+    caption: str
+
+
+@dataclass(frozen=True, slots=True)
+class Photos:
+    """Photos side by side, small, each with its caption under it."""
+
+    photos: tuple[Photo, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Spacer:
     """Free height in millimetres; dropped at the top of a page."""
 
@@ -260,6 +277,7 @@ Block: TypeAlias = (
     | SignatureBox
     | Caution
     | Chart
+    | Photos
     | Spacer
     | PageBreak
     | KeepTogether

@@ -9,10 +9,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from io import BytesIO
 from typing import Any, TypeAlias
 
+from reportlab.lib.utils import ImageReader
+
 from safetyplan.printing import chart, typeset
-from safetyplan.printing.document import Align
+from safetyplan.printing.document import Align, Photo
 
 LEADING = 1.28
 RULE = 0.4
@@ -159,6 +162,39 @@ class Picture:
 
 
 @dataclass(frozen=True, slots=True)
+class PhotoRow:
+    """Photos side by side in equal parts, each fitted into `most` points of height, captions below."""
+
+    photos: tuple[Photo, ...]
+    captions: tuple[tuple[Line, ...], ...]
+    part: float
+    most: float
+    gap: float = 0.0
+    keep: bool = False
+    tied: bool = False
+    head: None = None
+
+    @property
+    def height(self) -> float:
+        tallest = max(sum(line.height for line in lines) for lines in self.captions)
+        return max(self._size(photo)[1] for photo in self.photos) + 2 + tallest
+
+    def _size(self, photo: Photo) -> tuple[float, float]:
+        scale = min((self.part - 8) / photo.width, self.most / photo.height)
+        return photo.width * scale, photo.height * scale
+
+    def split(self, room: float) -> None:
+        """A row of photos is never divided."""
+
+    def draw(self, canvas: Any, x: float, top: float) -> None:
+        level = top - max(self._size(photo)[1] for photo in self.photos)
+        for place, (photo, lines) in enumerate(zip(self.photos, self.captions, strict=True)):
+            left, (width, height) = x + place * self.part, self._size(photo)
+            canvas.drawImage(ImageReader(BytesIO(photo.content)), left, level, width, height)
+            _draw_slot(canvas, Slot(0, self.part - 8, lines), left, level - 2, 0)
+
+
+@dataclass(frozen=True, slots=True)
 class Space:
     """Free height, or, when `ends_page`, the end of the page."""
 
@@ -176,7 +212,7 @@ class Space:
         """Nothing to draw."""
 
 
-Piece: TypeAlias = Strip | Picture | Space
+Piece: TypeAlias = Strip | Picture | PhotoRow | Space
 
 
 def _fitting(lines: tuple[Line, ...], room: float) -> int:

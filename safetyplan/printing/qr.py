@@ -1,10 +1,11 @@
-"""The QR code of a signed note, as the horizontal runs of dark modules to draw."""
+"""QR codes, of a signed note or a lot, as the horizontal runs of dark modules to draw."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
+from html import escape
 from itertools import groupby
 from typing import Any
 
@@ -61,6 +62,19 @@ def _runs(modules: list[list[bool]]) -> Iterator[tuple[int, int, int]]:
             if dark:
                 yield row, column, length
             column += length
+
+
+def to_svg(code: Symbol, title: str) -> str:
+    """Return one SVG element of the symbol with its quiet zone, black on white, named for screen readers."""
+    side, quiet = code.side + 2 * QUIET_MODULES, QUIET_MODULES
+    path = "".join(
+        f"M{column + quiet} {row + quiet}h{length}v1h-{length}z" for row, column, length in code.runs
+    )
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="qr" role="img" viewBox="0 0 {side} {side}" '
+        f'shape-rendering="crispEdges"><title>{escape(title)}</title>'
+        f'<rect width="{side}" height="{side}" fill="#fff"/><path d="{path}" fill="#000"/></svg>'
+    )
 
 
 def define(canvas: Any, code: Symbol) -> None:

@@ -13,71 +13,79 @@
  *                options: [{code, label}], suggested: [{code, label}], required}]; unit and units: {code, symbol}, or a bare code
  *   table      the judging table (judge.js), or null
  *   texts      {limit, target, outside_heading, actions: [{code, text}], measure_next}
- *   instruments [{id, label}], instrument      the id chosen beforehand (else the first)
+ *   instruments [{id, label, overdue}], instrument   the id chosen beforehand (else the last used here)
+ *   overdue_instrument, photo                  "" | "warn" | "block", and "" | "asked" | "required", as the plan says
+ *   scan_url, lot_find_url                     where a photo of a code is read, and a lot found by its code
  *   late_after_minutes                         a stated time older than this needs a reason
  *   supersedes, correction, observed_at        a correction: the record, true, and the time it states
  */
 
+import { stayAwake } from "./awake.js";
 import { instant } from "./canonical.js";
 import { buildClaim } from "./claim.js";
 import * as credentials from "./credential.js";
+import { deliberate, once } from "./deliberate.js";
 import { make } from "./dom.js";
+import { createInstrument, noteUsed } from "./instrument.js";
 import { judge } from "./judge.js";
 import { listen } from "./keys.js";
 import { createMoment } from "./moment.js";
 import * as outbox from "./outbox.js";
-import { heading, showKept, showNotSaved, showSaved } from "./result.js";
+import { createPhotos } from "./photo.js";
+import { entriesText, heading, NEEDS_ACTION, showKept, showNotSaved, showSaved } from "./result.js";
 import { createSteps } from "./steps.js";
+import { createUndo, noteSaved } from "./undo.js";
 import { word } from "./words.js";
 
-const SECOND_TAP = 500;
 const SOON = 2500;
 
 function labelled(input, label) {
   return input && make("div", { class: "small-field" }, make("label", { for: input.id }, label), input);
 }
 
-/** The choice of the instrument, or null where the check needs none. */
-function instrumentChoice({ instruments, instrument }) {
-  return instruments?.length > 0 ? make("select", { id: "instrument" },
-    ...instruments.map(({ id, label }) => make("option", { value: id, selected: id === instrument }, label))) : null;
-}
-
 /**
- * Mounts capture. data: the data block; host: the element with the mount points; go: leads to an address.
- * Returns {stop(), typed()}: stop leaves the host to the next one, typed tells whether something is half typed.
+ * Mounts capture. data: the data block; host: the element with the mount points; go: leads to an address;
+ * onward(row, state): of a series, goes on at once with a record that is saved here and needs no action.
+ * Returns {stop(), typed(), changePerson()}: stop leaves the host to the next one, typed tells whether something
+ * is half typed, changePerson({person, csrf}) makes somebody else the author of what is saved next.
  */
-export function startCapture(data, { host = document.getElementById("capture"), go = (address) => location.assign(address) } = {}) {
+export function startCapture(given, {
+  host = document.getElementById("capture"), go = (address) => location.assign(address), onward = null,
+} = {}) {
+  const data = { ...given };
   const find = (id) => host.querySelector(`#${id}`);
   const page = [data.slot, data.lot, data.event, data.control, data.supersedes].map((part) => part ?? "").join(" ");
   const server = { url: data.claims_url, key: data.server_public_key };
   const save = find("save");
   const saveLabel = save.textContent;
-  let lastTap = -SECOND_TAP;
   let enrolling = null;
   let replaces = null;
   let unwatch = () => {};
+  const stops = [];
 
-  const steps = createSteps({ parts: data.parts ?? [], zone: data.zone, finished: () => save.focus() });
+  const steps = createSteps({ parts: data.parts ?? [], zone: data.zone, scan: data, finished: () => save.focus() });
   const keyboard = listen({ steps, save });
   const moment = createMoment({
     zone: data.zone, lateAfter: data.late_after_minutes, label: word(data.event ? "happened" : "measured"),
     fixed: data.observed_at ? new Date(data.observed_at) : null,
   });
-  const instrument = instrumentChoice(data);
+  const instrument = createInstrument(data);
+  const photos = data.photo ? createPhotos({ required: data.photo === "required" && !data.correction }) : null;
+  const undo = createUndo(host, () => go(data.due_url));
   const reason = data.correction ? make("textarea", { id: "reason", rows: 2, maxlength: 500 }) : null;
 
   /* From the page to a claim ------------------------------------------------------------------------ */
 
-  function content(observed) {
+  function content(observed, files) {
     const shared = {
+      ...(files.length > 0 && { photos: files.map(({ sha256 }) => sha256) }),
       lot: data.lot ?? null, observed_at: instant(observed.observedAt), late_reason: observed.lateReason,
       supersedes: data.supersedes ?? null, reason: reason?.value.trim() ?? "",
     };
     if (data.event) return { ...shared, event: data.event, details: steps.filled() };
     return {
       ...shared, slot: data.slot, control: data.control, plan_version: data.plan_version,
-      instrument: instrument?.value || null, parts: steps.filled(),
+      instrument: instrument?.value() ?? null, parts: steps.filled(),
     };
   }
 
@@ -92,6 +100,8 @@ export function startCapture(data, { host = document.getElementById("capture"), 
     const observed = moment.read(now);
     if (observed.problem) return complain(observed.problem, observed.focus);
     if (reason && reason.value.trim().length < 3) return complain(word("correction-needs-reason"), reason);
+    if (instrument?.problem()) return complain(instrument.problem(), instrument.select);
+    if (photos?.lacking()) return complain(photos.lacking(), photos);
     return observed;
   }
 
@@ -136,13 +146,14 @@ export function startCapture(data, { host = document.getElementById("capture"), 
       await credentials.forget(data.establishment, data.person);
       enrolling = null;
     }
-    if (!steps.complain(part, refusal, offers)) complain(refusal, part === "instrument" ? instrument : null);
+    if (!steps.complain(part, refusal, offers)) complain(refusal, part === "instrument" ? instrument?.select : null);
     find("announce").textContent = `${word("not-saved")}. ${refusal}`;
   }
 
   function received({ receipt }) {
     state("saved");
     find("announce").textContent = showSaved(find("result"), { answer: receipt, data, entries: steps.entries, go });
+    undo.show();
   }
 
   /** Saved here and not received yet: it goes by itself, so the person may go on. */
@@ -152,6 +163,7 @@ export function startCapture(data, { host = document.getElementById("capture"), 
     find("announce").textContent = showKept(find("result"), {
       message, entries: steps.entries, localState: localState(observedAt), data, go, signIn: row.state === "held",
     });
+    undo.show();
   }
 
   /** Shows what became of a kept record as soon as it is known; in the meantime that it is saved here. */
@@ -179,15 +191,6 @@ export function startCapture(data, { host = document.getElementById("capture"), 
     }
   }
 
-  /** Ignores the second tap of a double tap. */
-  function once(act) {
-    return () => {
-      if (performance.now() - lastTap < SECOND_TAP) return;
-      lastTap = performance.now();
-      act();
-    };
-  }
-
   async function record() {
     const now = new Date();
     find("result").hidden = true;
@@ -197,8 +200,9 @@ export function startCapture(data, { host = document.getElementById("capture"), 
     let envelope;
     try {
       const own = await credential();
-      const claim = buildClaim({ kind: data.event ? "lot_event" : "reading", credential: own, content: content(observed), now });
-      envelope = await outbox.keep(claim, own, { page, label: heading(), server, replaces });
+      const files = await Promise.all((photos?.blobs() ?? []).map((blob) => outbox.fileOf(blob, own)));
+      const claim = buildClaim({ kind: data.event ? "lot_event" : "reading", credential: own, content: content(observed, files), now });
+      envelope = await outbox.keep(claim, own, { page, label: heading(), server, files, replaces });
     } catch (error) {
       const signIn = error.status === 401 || error.status === 403;
       notSaved(error.status ? error.message || word("not-enrolled") : word(error instanceof TypeError ? "no-credential" : "not-kept"),
@@ -207,6 +211,15 @@ export function startCapture(data, { host = document.getElementById("capture"), 
     }
     replaces = null;
     state("kept");
+    noteUsed(data, instrument?.value()).catch(() => {});
+    if (!data.correction) noteSaved({ ...envelope.claim, label: `${heading()}: ${entriesText(steps.entries)}` });
+    const judged = localState(observed.observedAt);
+    if (onward && !NEEDS_ACTION.has(judged) && judged !== "on_receipt") {
+      navigator.vibrate?.(60);
+      outbox.flush().catch(() => {});
+      onward(envelope, judged);
+      return;
+    }
     await deliver(envelope);
   }
 
@@ -228,12 +241,12 @@ export function startCapture(data, { host = document.getElementById("capture"), 
       return;
     }
     find("fields").append(steps.element);
-    const details = [labelled(instrument, word("instrument")), moment.element, labelled(reason, word("correction-reason"))];
+    find("evidence").append(...[photos?.element, labelled(reason, word("correction-reason"))].filter(Boolean));
+    const details = [moment.element, instrument?.element];
     find("details").append(...details.filter(Boolean));
     find("capture-form").hidden = false;
     find("capture-form").addEventListener("submit", (event) => event.preventDefault());
-    const tapped = once(record);
-    save.addEventListener("click", (event) => { if (event.detail > 0 || !keyboard.inBurst()) tapped(); });
+    stops.push(deliberate(save, record, () => !keyboard.inBurst()), stayAwake());
     state("entering");
     steps.focus();
     credential().catch(() => {});
@@ -241,6 +254,12 @@ export function startCapture(data, { host = document.getElementById("capture"), 
   }
 
   start();
-  const stop = () => { keyboard.stop(); unwatch(); };
-  return { stop, typed: () => host.dataset.state === "entering" && steps.filled().length > 0 };
+  const stop = () => { keyboard.stop(); unwatch(); stops.forEach((one) => one()); };
+  function changePerson({ person, csrf }) {
+    Object.assign(data, { person, csrf: csrf ?? data.csrf });
+    enrolling = null;
+    credential().catch(() => {});
+  }
+  const typed = () => host.dataset.state === "entering" && (steps.filled().length > 0 || photos?.blobs().length > 0);
+  return { stop, typed, changePerson };
 }

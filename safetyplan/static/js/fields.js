@@ -4,9 +4,8 @@
  * Each control keeps exactly what was typed in its entry {part, raw, unit, confirmed}.
  */
 
-import { decimalMark } from "./keypad.js";
+import { watchBurst } from "./burst.js";
 import { button, make, replace } from "./dom.js";
-import { suggestionButtons } from "./suggestions.js";
 import { localTime } from "./zone.js";
 import { word } from "./words.js";
 
@@ -76,10 +75,28 @@ function present(entry, zone) {
 
 const describe = (id) => `limit-text ${id}-error`;
 
-/** The unit beside a number: a word, or one button per unit where the plan allows several. */
+/** One button that shows the unit and changes it to the other one. */
+function otherUnit(entry, codes, changed) {
+  const symbol = (code) => unitSymbol(entry.part, code);
+  const other = () => codes.find((code) => code !== entry.unit);
+  const element = button("", {
+    class: "unit-switch", onpointerdown: (event) => event.preventDefault(),
+    onclick: () => { entry.unit = other(); entry.confirmed = false; refresh(); changed(); },
+  });
+  const mark = make("span", { class: "unit-mark", "aria-hidden": "true" }, "⇄");
+  function refresh() {
+    element.replaceChildren(make("span", {}, symbol(entry.unit)), mark);
+    element.setAttribute("aria-label", word("unit-change", { unit: symbol(entry.unit), other: symbol(other()) }));
+  }
+  refresh();
+  return { element, refresh };
+}
+
+/** The unit beside a number: a word, a button that changes to the other, or a button per unit where there are more. */
 function unitSwitch(entry, id, changed) {
   const codes = (entry.part.units ?? []).map(unitCode);
   if (codes.length < 2) return { element: make("span", { class: "unit" }, unitSymbol(entry.part, entry.unit)), refresh() {} };
+  if (codes.length === 2) return otherUnit(entry, codes, changed);
   const radios = codes.map((code) => make("input", {
     type: "radio", name: `${id}-unit`, value: code,
     onchange: () => { entry.unit = code; entry.confirmed = false; changed(); },
@@ -89,7 +106,13 @@ function unitSwitch(entry, id, changed) {
   return { element, refresh: () => radios.forEach((radio) => { radio.checked = radio.value === entry.unit; }) };
 }
 
-function typedControl(entry, id, { changed, moveOn, zone }) {
+/** The button that fills a text by the camera or a scanner. */
+function scanButton(server, set) {
+  const sheet = createScan({ server, found: (text) => { set(text); return ""; } });
+  return button(word("scan"), { class: "scan-button", onclick: () => sheet.open() });
+}
+
+function typedControl(entry, id, { changed, moveOn, zone, scan }) {
   const { part } = entry;
   const onKeypad = ON_KEYPAD.includes(part.entry);
   const input = make("input", {
@@ -117,8 +140,10 @@ function typedControl(entry, id, { changed, moveOn, zone }) {
     if (input.value !== entry.raw) input.value = entry.raw;
     units?.refresh();
   }
+  watchBurst(input, (typed, text) => set(input.value.replace(typed, text)));
   const element = make("div", { class: "typed" }, make("label", { for: id }, part.label),
-    make("div", { class: "value-row" }, sign || null, input, units?.element), suggestionButtons(part.suggested, set));
+    make("div", { class: "value-row" }, sign || null, input, units?.element, part.entry === "text" && scan?.scan_url && scanButton(scan, set)),
+    suggestionButtons(part.suggested, set));
   return { element, press, refresh, focus: () => input.focus(), field: input, mode: onKeypad ? part.entry : "none" };
 }
 
@@ -134,10 +159,10 @@ function choiceControl(entry, id, { changed }) {
 }
 
 /** The control of an entry: {element, press(key), refresh(), focus(), mode, say(message, offers)}. */
-export function createControl(entry, index, { changed, moveOn, zone, offered }) {
+export function createControl(entry, index, { changed, moveOn, zone, scan, offered }) {
   const id = `part-${index}`;
   const build = entry.part.entry === "choice" ? choiceControl : typedControl;
-  const control = build(entry, id, { changed: () => { say(""); changed(); }, moveOn, zone });
+  const control = build(entry, id, { changed: () => { say(""); changed(); }, moveOn, zone, scan });
   const error = make("p", { id: `${id}-error`, class: "error" });
   const offers = make("div", { class: "offers" });
   const element = make("div", { class: "part", hidden: true }, control.element, error, offers);

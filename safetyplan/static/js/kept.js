@@ -4,9 +4,12 @@
  */
 
 import { startCapture } from "./capture.js";
+import { keysAvailable } from "./credential.js";
 import { showDevice } from "./device-list.js";
 import { make, replace } from "./dom.js";
 import { all, watch } from "./outbox.js";
+import { atWork } from "./people.js";
+import { mountPerson } from "./person.js";
 import { read } from "./store.js";
 import { localTime } from "./zone.js";
 import { word } from "./words.js";
@@ -104,14 +107,27 @@ function limits({ limit, target }) {
   return [line("limit", limit), line("target", target)].filter(Boolean);
 }
 
-function showCapture({ data, name, subject }, bundle) {
-  const who = bundle.people.find(({ person }) => person === bundle.shared.person)?.name ?? "";
+/** Who is at work here: whoever took the last turn on this device, else who fetched the bundle. */
+async function worker(bundle) {
+  const asked = bundle.people.find(({ person }) => person === bundle.person);
+  const last = await atWork(establishment);
+  const { enrol_url, csrf } = bundle.shared;
+  const addresses = { enrol_url, csrf, challenge_url: `/${slug}/devices/challenge/`, turn_url: `/${slug}/devices/turn/` };
+  return mountPerson({
+    ...addresses, password_turn_url: `/${slug}/devices/password-turn/`, establishment, person: last?.person ?? bundle.person,
+    printed: last?.printed ?? asked?.name ?? "", initials: last?.initials ?? asked?.initials ?? "", session: last?.session ?? "", by: "",
+  });
+}
+
+function showCapture({ data, name, subject }, bundle, now) {
+  const who = make("span", { "data-person-name": true }, now?.printed ?? "");
   replace(find("kept-capture"), find("capture-template").content.cloneNode(true));
-  replace(find("capture-title"), make("strong", {}, name), make("span", { class: "subject" }, [subject, who].filter(Boolean).join(" · ")));
+  replace(find("capture-title"), make("strong", {}, name), make("span", { class: "subject" }, subject ? `${subject} · ` : "", who));
   replace(find("limit-text"), ...limits(data.texts ?? {}));
   find("capture-heading").textContent = name;
   document.body.classList.add("capturing");
-  mounted = startCapture({ ...bundle.shared, ...data }, { host: find("capture") });
+  mounted = startCapture({ ...bundle.shared, ...data, person: now?.person ?? bundle.person }, { host: find("capture") });
+  document.addEventListener("person-changed", ({ detail }) => mounted.changePerson(detail));
 }
 
 /* Which of them ------------------------------------------------------------------------------------ */
@@ -140,10 +156,11 @@ async function start() {
     only("nothing");
     return;
   }
+  const now = keysAvailable() ? await worker(bundle) : null;
   const block = blockAt(path, bundle);
   if (block) {
     only("capture");
-    showCapture(block, bundle);
+    showCapture(block, bundle, now);
     return;
   }
   only("due");

@@ -6,7 +6,7 @@ import { word } from "./words.js";
 
 const RETURN_AFTER = 1500;
 const GHOST_TAP = 500;
-const NEEDS_ACTION = new Set(["outside_limit", "not_shown", "instrument_not_valid"]);
+export const NEEDS_ACTION = new Set(["outside_limit", "not_shown", "instrument_not_valid"]);
 
 /** Only addresses of this site are followed; anything else leads to the fallback. */
 function ours(address, fallback) {
@@ -27,6 +27,9 @@ function entered(entries) {
   )));
 }
 
+/** What was entered in one line: "3.8 °C". */
+export const entriesText = (entries) => entries.filter(({ raw }) => raw !== "").map(shown).join(", ");
+
 function limit(text, name = "limit") {
   return text ? make("p", { class: "result-limit" }, make("strong", {}, `${word(name)}: `), text) : null;
 }
@@ -46,14 +49,28 @@ function whatToDo(texts) {
     texts.measure_next && make("p", {}, texts.measure_next));
 }
 
+const shownAt = new WeakMap();
+
+document.addEventListener("click", (event) => {
+  const section = event.isTrusted && event.target.closest?.(".result");
+  if (!section || performance.now() - (shownAt.get(section) ?? -GHOST_TAP) >= GHOST_TAP) return;
+  event.preventDefault();
+  event.stopPropagation();
+}, true);
+
+/** The way on: an address, or the next point of a series. */
+function leadOn(next, label, { data, go }, attributes) {
+  const onclick = (event) => { event.preventDefault(); go(next); };
+  return make("a", { ...attributes, href: next, ...(data.point && { onclick }) }, data.point ? word("series-on") : label);
+}
+
 function present(section, kind, heading, ...children) {
   const title = make(kind === "not-saved" ? "h2" : "h1", { tabindex: "-1" }, heading);
   section.className = `result result-${kind}`;
   replace(section, title, ...children);
   section.hidden = false;
   // The second half of a double tap on Save must not land on a link that has just appeared.
-  const shownAt = performance.now();
-  section.onclick = (event) => { if (event.isTrusted && performance.now() - shownAt < GHOST_TAP) event.preventDefault(); };
+  shownAt.set(section, performance.now());
   window.scrollTo(0, 0);
   title.focus();
   return title;
@@ -63,7 +80,7 @@ function actionsBar(...links) {
   return make("p", { class: "result-actions" }, ...links);
 }
 
-function showMissed(section, { answer, data, entries, state, saved }) {
+function showMissed(section, { answer, data, entries, state, saved, go }) {
   const next = ours(answer.next_url, data.due_url);
   const record = answer.deviation_url
     && make("a", { class: "button primary", href: ours(answer.deviation_url, next) }, word("record-action"));
@@ -71,7 +88,7 @@ function showMissed(section, { answer, data, entries, state, saved }) {
     make("p", { class: "small" }, heading()),
     make("p", { class: "saved-line" }, saved), badge(state), entered(entries), limit(answer.judgement.limit || data.texts.limit),
     answer.judgement.text && make("p", {}, answer.judgement.text), whatToDo(data.texts),
-    actionsBar(record, make("a", { class: "button", href: next }, word("back-to-due"))));
+    actionsBar(record, leadOn(next, word("back-to-due"), { data, go }, { class: "button" })));
 }
 
 /** Shows a stored record; go(address) leads on. Returns the sentence for the live region. */
@@ -82,13 +99,13 @@ export function showSaved(section, { answer, data, entries, go }) {
   document.body.classList.add("result-shown");
   navigator.vibrate?.(NEEDS_ACTION.has(state) ? [120, 80, 120] : 60);
   if (NEEDS_ACTION.has(state)) {
-    showMissed(section, { answer, data, entries, state, saved });
+    showMissed(section, { answer, data, entries, state, saved, go });
   } else {
     const goesOn = state !== "outside_target";
     present(section, goesOn ? "saved" : "notice", saved, goesOn ? make("p", { class: "tick", "aria-hidden": "true" }, "✓") : null,
       state && badge(state), entered(entries), !goesOn && limit(data.texts.target, "target"),
       answer.judgement?.text && make("p", {}, answer.judgement.text),
-      actionsBar(make("a", { class: "button primary", href: next }, word("continue"))));
+      actionsBar(leadOn(next, word("continue"), { data, go }, { class: "button primary" })));
     if (goesOn) setTimeout(() => go(next), RETURN_AFTER);
   }
   return state ? `${saved}. ${word(`state-${state}`)}.` : `${saved}.`;
@@ -110,7 +127,7 @@ export function showKept(section, { message, entries, localState, data, go, sign
     missed && make("p", { class: "small" }, heading()), missed && make("p", { class: "kept-line" }, word("kept")),
     state && badge(state), entered(entries), (missed || !goesOn) && limit(data.texts?.limit),
     missed && make("p", {}, word("judged-again")), missed && whatToDo(data.texts), make("p", { class: "kept-why" }, message),
-    actionsBar(heldLink, make("a", { class: "button primary", href: next }, word(missed ? "back-to-due" : "continue"))));
+    actionsBar(heldLink, leadOn(next, word(missed ? "back-to-due" : "continue"), { data, go }, { class: "button primary" })));
   if (goesOn) setTimeout(() => { if (!section.hidden && section.classList.contains("result-kept")) go(next); }, RETURN_AFTER);
   return state ? `${word("kept")}. ${word(`state-${state}`)}.` : `${word("kept")}.`;
 }

@@ -14,10 +14,11 @@ function row(entry, current, open) {
 }
 
 /**
- * parts: from the data block; zone: of the establishment; finished(): called by Enter in the last field.
+ * parts: from the data block; zone: of the establishment; scan: the addresses of scan.js, for a text that may be
+ * a lot's code; finished(): called by Enter in the last field.
  * Returns {element, entries, show, filled, complain, firstLacking, restore, press, active}.
  */
-export function createSteps({ parts, zone, finished }) {
+export function createSteps({ parts, zone, scan, finished }) {
   const entries = parts.map((part) => ({ part, raw: "", unit: codeOf(part.unit), confirmed: false }));
   const several = entries.length > 1;
   let active = 0;
@@ -27,7 +28,7 @@ export function createSteps({ parts, zone, finished }) {
   const previous = button(word("previous"), { onclick: () => show(active - 1) });
   const next = button(word("next"), { onclick: () => show(active + 1) });
   const list = make("ol", { class: "entered", "aria-label": word("entered") });
-  const controls = entries.map((entry, index) => createControl(entry, index, { changed: refresh, moveOn, zone, offered }));
+  const controls = entries.map((entry, index) => createControl(entry, index, { changed: refresh, moveOn, zone, scan, offered }));
 
   function refresh() {
     controls[active].refresh();

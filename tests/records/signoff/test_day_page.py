@@ -6,7 +6,7 @@ from uuid import uuid4
 import pytest
 
 from records.checks.services import explain_check
-from records.signoff.models import DaySigned, NoProductionDay
+from records.signoff.models import DaySigned, NoProductionDay, NoProductionUndone
 from records.signoff.services import sign_day
 from safetyplan.establishments.models import Person
 from tests.builders import T0, a_reading, at, day_slot, hours
@@ -190,3 +190,44 @@ def test_a_signature_sent_twice_is_given_once(working: Cast) -> None:
     answers = [sign(working, working.reviewer, seen, uuid=same).status_code for _ in range(2)]
     assert answers == [302, 302]
     assert DaySigned.objects.of(working.dairy).count() == 1
+
+
+def test_no_make_today_is_one_tap_and_is_taken_back_by_another(working: Cast) -> None:
+    client = as_person(working.maker)
+    with at(working.dairy, hours(1)):
+        before = words(client.get(address("today")))
+        assert "No make today" in before
+        typed = {"why": "No make today", "from": "today", "uuid": str(uuid4())}
+        noted = client.post(address("day_no_production", "2026-05-14"), typed)
+        assert (noted.status_code, noted["Location"]) == (302, address("today"))
+        page = words(client.get(address("today")))
+        assert "Stores and ageing lots stay due." in page
+        assert "PRP1 Cold store" in page
+        undone = {"why": "Undone", "from": "today", "uuid": str(uuid4())}
+        for _ in range(2):  # sent twice, stored once
+            back = client.post(address("day_production_undo", "2026-05-14"), undone)
+            assert (back.status_code, back["Location"]) == (302, address("today"))
+        assert "Stores and ageing lots stay due." not in words(client.get(address("today")))
+    assert NoProductionUndone.objects.of(working.dairy).count() == 1
+    assert NoProductionDay.objects.of(working.dairy).count() == 1
+
+
+def test_a_day_taken_back_can_be_noted_anew(working: Cast) -> None:
+    client = as_person(working.maker)
+    with at(working.dairy, hours(1)):
+        for why in ("Market day", "Market day after all"):
+            typed = {"why": why, "uuid": str(uuid4())}
+            assert client.post(address("day_no_production", "2026-05-14"), typed).status_code == 302
+            if why == "Market day":
+                undone = {"why": "Milk came", "uuid": str(uuid4())}
+                client.post(address("day_production_undo", "2026-05-14"), undone)
+    assert "No production on this day. Market day after all" in words(open_day(working, working.inspector))
+
+
+def test_what_was_not_noted_is_not_taken_back(working: Cast) -> None:
+    with at(working.dairy, hours(1)):
+        refused = as_person(working.maker).post(
+            address("day_production_undo", "2026-05-14"), {"why": "x", "uuid": str(uuid4())}
+        )
+    assert refused.status_code == 409
+    assert NoProductionUndone.objects.of(working.dairy).count() == 0

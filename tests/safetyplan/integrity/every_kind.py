@@ -34,7 +34,7 @@ from records.instruments.measured import Readings
 from records.instruments.services import About, register_instrument
 from records.links.services import LinkContent, correct_link
 from records.signoff.release import dispatch_lot, record_left_on_hold, release_lot
-from records.signoff.services import note_no_production, sign_day
+from records.signoff.services import note_no_production, sign_day, undo_no_production
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.services import record_training, revoke_credential
 from safetyplan.integrity import canonical, clock, guards, ledger
@@ -48,6 +48,7 @@ from tests.builders import (
     a_device,
     a_link,
     a_lot,
+    a_photo,
     a_reading,
     an_event,
     at,
@@ -141,7 +142,9 @@ def _people(cast: Cast) -> None:
     )
     register_instrument(establishment=cast.dairy, by=cast.maker, code="P1", name="pH meter", quantity="ph")
     _instruments(cast)
-    note_no_production(establishment=cast.dairy, by=cast.maker, day=date(2026, 5, 17), why="Sunday")
+    for sunday in (date(2026, 5, 17), date(2026, 5, 10)):
+        note_no_production(establishment=cast.dairy, by=cast.maker, day=sunday, why="Sunday")
+    undo_no_production(establishment=cast.dairy, by=cast.maker, day=date(2026, 5, 10), why="a feast")
     keep_evidence(establishment=cast.dairy, by=cast.owner, name="trial.txt", content=b"24 vats\n")
     note_trigger(
         establishment=cast.dairy,
@@ -193,7 +196,8 @@ def _make_and_miss(cast: Cast) -> tuple[Lot, Deviation]:
         phone = a_device(dairy, cast.maker)
         lot = a_lot(cast)
         a_reading(cast, lot_slot(lot, "OPRP3"), hours(0.4), temperature="3.8")
-        a_reading(cast, day_slot(T0, "PRP1"), hours(0.2), temperature="3.5")
+        cold = a_reading(cast, day_slot(T0, "PRP1"), hours(0.2), temperature="3.5").reading
+        a_photo(cast, cold.pk)
         behind = canonical.instant(hours(0.5) - timedelta(days=1))
         phone.send(phone.reading(day_slot(T0, "PRP3"), hours(0.1), strength="150"), sent_at=behind)
     with at(dairy, hours(2)):

@@ -1,0 +1,112 @@
+"""A series of points, and a required photo: what the plan says of how a check is made."""
+
+import json
+from collections.abc import Iterator
+from datetime import timedelta
+from http import HTTPStatus
+from typing import Any
+
+import pytest
+
+from tests.builders import PLAN_FILE, T0, Device, a_device, a_reading, at, day_slot, hours, plan_in_force
+from tests.cast import Cast
+from tests.records.checks.sending import send, told
+from tests.web import signed_in, text_of
+
+POINTS = [f"Shelf {number}" for number in range(1, 13)]
+
+
+def plan(**changes: dict[str, Any]) -> dict[str, Any]:
+    """Give the demonstration's plan with more said of some of its controls."""
+    document: dict[str, Any] = json.loads(PLAN_FILE.read_text())
+    for control in document["controls"]:
+        control.update(changes.get(control["code"], {}))
+    return document
+
+
+@pytest.fixture
+def staged(cast: Cast) -> Iterator[Cast]:
+    """A dairy whose cold store has twelve points and whose label wants a photo."""
+    document = plan(
+        PRP1={"points": POINTS},
+        PRP2={"photo": "required"},
+        PRP3={"photo": "asked"},
+    )
+    with at(cast.dairy, T0 - timedelta(days=1)):
+        plan_in_force(cast, document)
+    with at(cast.dairy, hours(0.5)):
+        yield cast
+
+
+def series(cast: Cast, ordinal: int = 0) -> Any:
+    """Open the series of the morning."""
+    return signed_in(cast.maker).get(f"/near/series/{day_slot(T0, 'PRP1', ordinal)}/")
+
+
+def test_the_series_names_each_point_with_its_own_check(staged: Cast) -> None:
+    block = series(staged).context["capture_data"]
+    assert [row["point"] for row in block["series"]] == POINTS
+    assert [row["slot"] for row in block["series"]] == [day_slot(T0, "PRP1", n) for n in range(12)]
+    assert {row["state"] for row in block["series"]} == {None}
+    assert block["slot"] == day_slot(T0, "PRP1", 0)
+
+
+def test_a_point_that_is_recorded_is_not_asked_again(staged: Cast) -> None:
+    a_reading(staged, day_slot(T0, "PRP1", 0), hours(0.4), temperature="3.5")
+    a_reading(staged, day_slot(T0, "PRP1", 2), hours(0.4), temperature="6.5")
+    block = series(staged).context["capture_data"]
+    assert [row["state"] for row in block["series"]][:4] == ["within", None, "outside_limit", None]
+    assert block["slot"] == day_slot(T0, "PRP1", 1)
+
+
+def test_a_series_without_a_point_left_leads_back_to_what_is_due(staged: Cast) -> None:
+    for number in range(12):
+        a_reading(staged, day_slot(T0, "PRP1", number), hours(0.4), temperature="3.5")
+    answer = series(staged)
+    assert (answer.status_code, answer["Location"]) == (HTTPStatus.FOUND, "/near/today/")
+
+
+def test_today_shows_a_series_as_one_line_and_a_single_point_by_its_name(staged: Cast) -> None:
+    text = text_of(signed_in(staged.maker).get("/near/today/"))
+    assert text.count("PRP1 Cold store: 12 points") == 1
+    assert f"/near/series/{day_slot(T0, 'PRP1', 0)}/" in text
+    for number in range(11):
+        a_reading(staged, day_slot(T0, "PRP1", number), hours(0.4), temperature="3.5")
+    text = text_of(signed_in(staged.maker).get("/near/today/"))
+    assert "PRP1 Cold store: Shelf 12" in text
+
+
+def test_a_check_of_one_point_leads_to_its_own_page(staged: Cast) -> None:
+    slot = day_slot(T0, "PRP3", "extra")
+    answer = signed_in(staged.maker).get(f"/near/series/{slot}/")
+    assert (answer.status_code, answer["Location"]) == (HTTPStatus.FOUND, f"/near/checks/{slot}/")
+
+
+def test_the_page_of_one_point_names_it(staged: Cast) -> None:
+    text = text_of(signed_in(staged.maker).get(f"/near/checks/{day_slot(T0, 'PRP1', 4)}/"))
+    assert "PRP1 Cold store: Shelf 5" in text
+
+
+# What the plan does not take --------------------------------------------------------------------------
+
+
+def label(phone: Device, *photos: str) -> dict[str, Any]:
+    """Make the claim of the sanitiser's strength or of any check with photos."""
+    claim = phone.reading(day_slot(T0, "PRP3", "extra"), hours(0.4), strength="150")
+    claim["content"]["photos"] = list(photos)
+    return claim
+
+
+def test_a_photo_that_is_only_asked_for_may_be_left_out(staged: Cast, client: Any) -> None:
+    phone = a_device(staged.dairy, staged.maker)
+    assert send(client, phone, label(phone)).status_code == HTTPStatus.CREATED
+
+
+def test_a_required_photo_must_be_named_by_the_claim(cast: Cast, client: Any) -> None:
+    with at(cast.dairy, T0 - timedelta(days=1)):
+        plan_in_force(cast, plan(PRP3={"photo": "required"}))
+    with at(cast.dairy, hours(0.5)):
+        phone = a_device(cast.dairy, cast.maker)
+        refused = send(client, phone, label(phone))
+        assert (refused.status_code, told(refused)["part"]) == (HTTPStatus.UNPROCESSABLE_ENTITY, "photos")
+        assert send(client, phone, label(phone, "a" * 64)).status_code == HTTPStatus.CREATED
