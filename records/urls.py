@@ -8,6 +8,7 @@ urlpatterns = [
     path("", include("records.photos.urls")),
     path("", include("records.batches.urls")),
     path("", include("records.links.urls")),
+    path("", include("records.things.urls")),
     path("", include("records.signoff.urls")),
     path("", include("records.inspection.urls")),
     path("", include("records.deviations.urls")),

@@ -43,6 +43,7 @@ from tests.builders import (
 from tests.cast import Cast, make_cast
 from tests.records.receiving.everything import at_the_door
 from tests.records.rules.sharing import undone
+from tests.records.things.stage import a_round, a_sheet, a_thing, put_in
 
 ANSWERED = (200, 201, 302, 303, 400, 409, 415, 422)
 MEMBERS = {"inspector", "maker", "reviewer", "owner"}
@@ -149,6 +150,24 @@ TABLE = [
     row("instrument_check", "GET", WRITERS),
     row("instrument_check_shown", "GET", MEMBERS),
     row("instrument_check_correct", "GET", WRITERS),
+    row("things", "GET", MEMBERS),
+    row("thing", "GET", MEMBERS),
+    row("thing_new", "GET", WRITERS),
+    row("thing_new", "POST", WRITERS),
+    row("thing_task", "GET", WRITERS),
+    row("thing_task", "POST", WRITERS),
+    row("thing_out", "GET", WRITERS),
+    row("thing_out", "POST", WRITERS),
+    row("thing_void", "GET", WRITERS),
+    row("thing_void", "POST", WRITERS),
+    row("round_now", "GET", {"maker"}),
+    row("round", "GET", MEMBERS),
+    row("round_void", "POST", {"maker"}),
+    row("paper_sheets", "GET", {"maker"}),
+    row("paper_sheets", "POST", {"maker"}),
+    row("paper_sheet", "GET", {"maker"}),
+    row("paper_sheet", "POST", {"maker"}),
+    row("paper_photo", "GET", MEMBERS),
     row("people", "GET", MEMBERS),
     row("details", "GET", MEMBERS),
     row("capture", "GET", {"maker"}),
@@ -303,6 +322,10 @@ def scene_in(working: Cast) -> Scene:
         whey_lot = a_lot(working, "TF-0514-W", started=hours(1.8))
         link = a_link(working, lot, whey_lot, hours(1.9), known=True)
         issue = issue_print(establishment=dairy, by=working.owner, what="lot", subject=str(lot.pk))
+        brine = a_thing(working, begun=hours(1))
+        (use,) = put_in(working, brine, lot, start=hours(1.5))
+        seen = a_round(working, hours(2))
+        sheet = a_sheet(working)
     seal = RecordSeal.objects.of(dairy).order_by("-size")[0]
     day = T0.date().isoformat()
     named = {
@@ -346,6 +369,14 @@ def scene_in(working: Cast) -> Scene:
         "plan_evidence": [evidence.sha256],
         "plan_parameter_back": ["review_days"],
         "plan_confirm_flow": ["TF"],
+        "thing": [brine.id],
+        "thing_task": [brine.id, "use"],
+        "thing_out": [brine.id, use.pk],
+        "thing_void": [brine.id, use.pk],
+        "round": [seen.pk],
+        "round_void": [seen.pk],
+        "paper_sheet": [sheet.pk],
+        "paper_photo": [sheet.pk],
         **EDITED,
         **at_the_door(working, lot),
     }

@@ -7,12 +7,19 @@ from uuid import UUID
 
 from django.db.models import Exists, F, OuterRef, QuerySet
 
-from records.checks.models import Reading, Rejudged, RejudgedByInstrument, RejudgedByPlan, RejudgedByReceipt
+from records.checks.models import (
+    Reading,
+    Rejudged,
+    RejudgedByBirth,
+    RejudgedByInstrument,
+    RejudgedByPlan,
+    RejudgedByReceipt,
+)
 from records.deviations.models import Closure
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.queries import until
 
-Again = Rejudged | RejudgedByPlan | RejudgedByInstrument | RejudgedByReceipt
+Again = Rejudged | RejudgedByPlan | RejudgedByInstrument | RejudgedByReceipt | RejudgedByBirth
 
 
 def judged_again(
@@ -26,8 +33,9 @@ def judged_again(
     failed = with_acquittal(_of(RejudgedByInstrument.objects.of(establishment), ids, as_of), as_of)
     failed = failed.select_related("author", "deviation", "failed__instrument")
     receipts = _of(RejudgedByReceipt.objects.of(establishment), ids, as_of).select_related("author")
+    births = _of(RejudgedByBirth.objects.of(establishment), ids, as_of).select_related("author")
     found: dict[Any, list[Again]] = defaultdict(list)
-    for row in sorted((*events, *plans, *failed, *receipts), key=lambda row: row.at_sequence):
+    for row in sorted((*events, *plans, *failed, *receipts, *births), key=lambda row: row.at_sequence):
         found[row.reading_id].append(row)
     return found
 

@@ -23,7 +23,8 @@ from records.checks import photo_claims
 from records.checks.device_clock import DeviceClock, note_clock, read_clock
 from records.checks.event_claims import take_event_void
 from records.checks.events import record_lot_event
-from records.checks.models import Reading
+from records.checks.models import Reading, RoundConfirmed
+from records.checks.round_claims import take_round
 from records.checks.services import (
     ReadingContent,
     correct_event,
@@ -44,7 +45,7 @@ from safetyplan.integrity.refusals import BadInput, NotAllowed, Refused
 LARGEST = 1_000_000
 MOST_REFUSED = 2000
 log = logging.getLogger("safetyplan.capture")
-KINDS = ("reading", "lot_event", "reading_void", "lot_event_void")
+KINDS = ("reading", "lot_event", "reading_void", "lot_event_void", "round")
 FIELDS = {
     "v",
     "uuid",
@@ -66,7 +67,7 @@ class Accepted:
     """What became of a claim."""
 
     entry: Entry
-    record: Reading | LotEvent | LotEventVoided
+    record: "Record"
     deviation: Deviation | None
     duplicate: bool
     receipt: dict[str, Any]
@@ -362,11 +363,18 @@ def _event_void(
     return take_event_void(establishment, author, claim["content"], event, made)
 
 
-Record = Reading | LotEvent | LotEventVoided
+def _round(
+    establishment: Establishment, author: Person, claim: dict[str, Any], made: Claim, of_device: DeviceClock
+) -> tuple[RoundConfirmed, None]:
+    return take_round(establishment, author, claim["content"], *_times(claim, of_device), made), None
+
+
+Record = Reading | LotEvent | LotEventVoided | RoundConfirmed
 STORED: Mapping[str, type[Record]] = {
     "reading": Reading,
     "lot_event": LotEvent,
     "lot_event_voided": LotEventVoided,
+    "round_confirmed": RoundConfirmed,
 }
 Taken = tuple[Record, Deviation | None]
 TAKEN: Mapping[str, Callable[[Establishment, Person, dict[str, Any], Claim, DeviceClock], Taken]] = {
@@ -374,4 +382,5 @@ TAKEN: Mapping[str, Callable[[Establishment, Person, dict[str, Any], Claim, Devi
     "lot_event": _event,
     "reading_void": _void,
     "lot_event_void": _event_void,
+    "round": _round,
 }

@@ -1,7 +1,7 @@
 """The due list: slots from the plan, filled with what was recorded. Computed at read time, never stored."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from enum import StrEnum
@@ -13,21 +13,25 @@ from django.db.models import QuerySet
 from records.batches.models import Lot, LotEvent
 from records.batches.queries import events_by_lot, first_times, versions_of
 from records.checks.again import Again, judged_again, state_of
-from records.checks.models import CheckExplained, Reading
+from records.checks.models import CheckExplained, Reading, RoundConfirmed
+from records.checks.rounds_seen import rounds_by_slot
 from records.checks.slots import (
     EXTRA,
     LoadFacts,
     LotFacts,
     Slot,
+    ThingFacts,
     day_slots,
     load_slot_id,
     load_slots,
     lot_slots,
+    thing_slots,
 )
 from records.deviations.models import Deviation
 from records.deviations.queries import deviations, with_acquittal
 from records.receiving.models import MilkLoad
 from records.receiving.queries import balances
+from records.things.queries import Life, living
 from safetyplan.calculation.judgement import State, severity
 from safetyplan.establishments.localtime import LocalTime, day_bounds
 from safetyplan.establishments.models import Establishment
@@ -49,6 +53,7 @@ class Status(StrEnum):
     MISSING = "missing"
     RECORDED = "recorded"
     EXPLAINED = "explained"
+    BY_EXCEPTION = "by_exception"
 
 
 @dataclass
@@ -64,6 +69,8 @@ class SlotState:
     explanation: CheckExplained | None = None
     deviations: list[Deviation] = field(default_factory=list)
     load: MilkLoad | None = None
+    thing: Life | None = None
+    round: RoundConfirmed | None = None
 
     @property
     def effective(self) -> list[Reading]:
@@ -108,6 +115,8 @@ class SlotState:
             return Status.RECORDED
         if self.explanation is not None:
             return Status.EXPLAINED
+        if self.round is not None:
+            return Status.BY_EXCEPTION
         slot = self.slot
         if slot.closes_at is not None and self.now > slot.closes_at:
             return Status.MISSING
@@ -121,7 +130,8 @@ class SlotState:
     def settled_missing(self) -> bool:
         """Tell whether nothing was observed in the window, and no save of it can still be on its way."""
         closes = self.slot.closes_at
-        if closes is None or self.explanation is not None or self.now <= closes + SETTLE:
+        answered = self.explanation is not None or self.round is not None
+        if closes is None or answered or self.now <= closes + SETTLE:
             return False
         return not any(reading.observed_at <= closes for reading in self.answering)
 
@@ -206,21 +216,72 @@ def production_days(establishment: Establishment, start: datetime, end: datetime
 
 
 def day_states(
-    establishment: Establishment, day: date, clock: LocalTime, now: datetime, as_of: int | None = None
+    establishment: Establishment,
+    day: date,
+    clock: LocalTime,
+    now: datetime,
+    as_of: int | None = None,
+    *,
+    production: bool | None = None,
 ) -> list[SlotState]:
-    """Give the checks of a day of the establishment, each by the plan version in force when it is due."""
-    start, end = day_bounds(clock, day)
-    production = production_days(establishment, start, end, as_of)
-    listed = list(versions(establishment, as_of))
-    states = []
-    for index, version in enumerate(listed):
-        ends = listed[index - 1].in_force_from if index else None
-        for slot in day_slots(version.plan(), day, clock, production=production):
-            due = slot.due_at
-            if due is not None and due >= version.in_force_from and (ends is None or due < ends):
-                states.append(SlotState(slot, None, version, now))
+    """Give the checks of a day of the establishment, each by the plan version in force when it is due.
+
+    production: whether a lot is started that day, where it is known beforehand.
+    """
+    if production is None:
+        production = production_days(establishment, *day_bounds(clock, day), as_of)
+    states = [
+        SlotState(slot, None, version, now)
+        for version, ends in _in_force(establishment, as_of)
+        for slot in day_slots(version.plan(), day, clock, production=production)
+        if _asked(slot, version, ends)
+    ]
     _fill(establishment, states, as_of)
     return states
+
+
+def _in_force(
+    establishment: Establishment, as_of: int | None
+) -> Iterator[tuple[PlanApproved, datetime | None]]:
+    """Give each plan version with the instant at which the next one came into force."""
+    listed = list(versions(establishment, as_of))
+    for index, version in enumerate(listed):
+        yield version, listed[index - 1].in_force_from if index else None
+
+
+def _asked(slot: Slot, version: PlanApproved, ends: datetime | None) -> bool:
+    due = slot.due_at
+    return due is not None and due >= version.in_force_from and (ends is None or due < ends)
+
+
+def thing_states(
+    establishment: Establishment,
+    day: date,
+    clock: LocalTime,
+    now: datetime,
+    as_of: int | None = None,
+    *,
+    production: bool | None = None,
+) -> list[SlotState]:
+    """Give the checks of a day on the shared things that are there, each by the plan in force when due."""
+    start, end = day_bounds(clock, day)
+    if production is None:
+        production = production_days(establishment, start, end, as_of)
+    there = living(establishment, start, end, as_of)
+    states = [
+        SlotState(slot, None, version, now, thing=life)
+        for version, ends in _in_force(establishment, as_of)
+        for life in there
+        for slot in thing_slots(version.plan(), thing_facts(life), day, clock, production=production)
+        if _asked(slot, version, ends)
+    ]
+    _fill(establishment, states, as_of)
+    return states
+
+
+def thing_facts(life: Life) -> ThingFacts:
+    """Give what the due checks of a shared thing depend on."""
+    return ThingFacts(life.id, life.kind, life.begun_at, life.ended_at)
 
 
 def _fill(establishment: Establishment, states: list[SlotState], as_of: int | None) -> None:
@@ -230,12 +291,14 @@ def _fill(establishment: Establishment, states: list[SlotState], as_of: int | No
     rejudged = judged_again(establishment, all_readings, as_of)
     explained = _group(until(CheckExplained.objects.of(establishment), as_of).filter(slot__in=ids), "slot")
     opened = _group(with_acquittal(deviations(establishment, as_of).filter(slot__in=ids), as_of), "slot")
+    rounds = rounds_by_slot(establishment, {s.slot.day for s in states if s.slot.day is not None}, as_of)
     for state in states:
         slots = _slots(state)
         state.readings = [reading for slot in slots for reading in readings.get(slot, [])]
         state.rejudged = {r.pk: rejudged[r.pk] for r in state.readings if r.pk in rejudged}
         state.explanation = next(iter(explained.get(state.slot.id, [])), None)
         state.deviations = [deviation for slot in slots for deviation in opened.get(slot, [])]
+        state.round = rounds.get(state.slot.id)
 
 
 def _slots(state: SlotState) -> list[str]:

@@ -6,11 +6,15 @@ from records.checks.models import (
     CheckExplained,
     ClockNoted,
     CorrectionMade,
+    PaperLine,
+    PaperSheet,
     Reading,
     Rejudged,
+    RejudgedByBirth,
     RejudgedByInstrument,
     RejudgedByPlan,
     RejudgedByReceipt,
+    RoundConfirmed,
 )
 from safetyplan.calculation.rounding import scaled
 from safetyplan.integrity.kinds import declare
@@ -93,8 +97,45 @@ REJUDGED_BY_RECEIPT = declare(
     "sentence",
     "sentence_text",
 )
+REJUDGED_BY_BIRTH = declare(
+    RejudgedByBirth,
+    "reading_judged_by_birth",
+    "reading",
+    "birth",
+    "state_before",
+    "state",
+    "sentence",
+    "sentence_text",
+)
 CORRECTION_MADE = declare(
     CorrectionMade, "correction_made", "reading", "action_code", "text", "done_at", "no_recheck"
+)
+ROUND_CONFIRMED = declare(
+    RoundConfirmed,
+    "round_confirmed",
+    "day",
+    "checks",
+    "observed_at",
+    "late",
+    "late_reason",
+    "voided",
+    "supersedes",
+    "reason",
+)
+PAPER_SHEET = declare(
+    PaperSheet, "paper_sheet", "number", "day", "name", "media_type", "size", "sha256", "note"
+)
+PAPER_LINE = declare(
+    PaperLine,
+    "paper_line",
+    "sheet",
+    "row",
+    "slot",
+    "reading",
+    "round",
+    "measured_by",
+    "initials",
+    "observed_at",
 )
 CLOCK_NOTED = declare(
     ClockNoted,

@@ -125,6 +125,17 @@ class RejudgedByReceipt(Recorded):
     sentence_text = models.TextField()
 
 
+class RejudgedByBirth(Recorded):
+    """A reading of a shared thing judged again because the thing's birth was corrected; both results stay."""
+
+    reading = models.ForeignKey(Reading, models.PROTECT, related_name="+")
+    birth = models.ForeignKey("records.Thing", models.PROTECT, related_name="+")
+    state_before = models.CharField(max_length=30)
+    state = models.CharField(max_length=30)
+    sentence = CanonicalTextField()
+    sentence_text = models.TextField()
+
+
 class CorrectionMade(Recorded):
     """What was done at once after a prerequisite check outside its limit.
 
@@ -152,3 +163,52 @@ class ClockNoted(Recorded):
     skew_seconds = models.BigIntegerField()
     offset_seconds = models.BigIntegerField(null=True)
     corrected = models.BooleanField()
+
+
+class RoundConfirmed(Recorded):
+    """All seen, nothing to note: prerequisite checks made by exception, each named by its slot.
+
+    checks: a list of {"slot", "control", "control_name", "point", "limit_words"}.
+    """
+
+    day = models.DateField()
+    checks = CanonicalTextField()
+    observed_at = models.DateTimeField()
+    late = models.BooleanField()
+    late_reason = models.CharField(max_length=500)
+    voided = models.BooleanField()
+    supersedes = models.OneToOneField("self", models.PROTECT, null=True, related_name="+")
+    reason = models.CharField(max_length=500)
+
+    class Meta:
+        indexes = [models.Index(fields=["establishment", "day"], name="round_by_day")]
+
+
+class PaperSheet(Recorded):
+    """A sheet filled in by hand, with its photo; what stands on it is entered later, row by row."""
+
+    number = models.CharField(max_length=30)
+    day = models.DateField()
+    name = models.CharField(max_length=200)
+    media_type = models.CharField(max_length=100)
+    size = models.PositiveIntegerField()
+    sha256 = models.CharField(max_length=64)
+    note = models.CharField(max_length=500)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["establishment", "number"], name="paper_sheet_once"),
+        ]
+
+
+class PaperLine(Recorded):
+    """One line of a paper sheet and the record made from it: who measured, with the initials on the sheet."""
+
+    sheet = models.ForeignKey(PaperSheet, models.PROTECT, related_name="+")
+    row = models.PositiveIntegerField()
+    slot = models.CharField(max_length=120)
+    reading = models.OneToOneField(Reading, models.PROTECT, null=True, related_name="+")
+    round = models.ForeignKey(RoundConfirmed, models.PROTECT, null=True, related_name="+")
+    measured_by = models.ForeignKey("safetyplan.Person", models.PROTECT, related_name="+")
+    initials = models.CharField(max_length=6)
+    observed_at = models.DateTimeField()

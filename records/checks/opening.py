@@ -5,9 +5,10 @@ from records.checks.corrections import corrects
 from records.checks.models import Reading
 from records.checks.of_load import open_for
 from records.checks.places import Place
+from records.checks.reach import HOLDING, open_run, runs_about
 from records.checks.slots import load_slot_id
 from records.deviations.models import Cause, Deviation
-from records.deviations.queries import open_for_control, open_for_slot
+from records.deviations.queries import open_deviations, open_for_control, open_for_slot
 from safetyplan.calculation.judgement import State
 from safetyplan.establishments.models import Establishment, Person
 
@@ -33,7 +34,8 @@ def deviation_for(
 ) -> Deviation | None:
     """Open the deviation a reading calls for, or give the open one it belongs to."""
     judged = state or State(reading.state)
-    present = open_for_slot(establishment, reading.slot)
+    holding = place.thing is not None and place.control.rank in HOLDING and opens(place, judged)
+    present = None if holding else open_for_slot(establishment, reading.slot)
     if place.lot is not None and place.name.ordinal is None:
         present = present or open_for_control(establishment, place.lot, place.control.code)
     if place.load is not None and place.name.ordinal is None:
@@ -43,6 +45,8 @@ def deviation_for(
         return present
     if not opens(place, judged):
         return None
+    if place.thing is not None and place.control.rank in HOLDING and judged == State.OUTSIDE_LIMIT:
+        return _of_thing(establishment, by, place, reading, cause)
     fallback = Cause.OUTSIDE_LIMIT if judged == State.OUTSIDE_LIMIT else Cause.NOT_SHOWN
     return open_for(
         establishment,
@@ -58,3 +62,21 @@ def deviation_for(
         description=said or reading.sentence_text,
         limit_words=limit_words or reading.limit_words,
     )
+
+
+def _of_thing(
+    establishment: Establishment, by: Person, place: Place, reading: Reading, cause: Cause | None
+) -> Deviation | None:
+    """Open the deviation over every lot that used the thing, or give the one that names them already."""
+    assert place.thing is not None
+    at = reading.observed_at
+    for run in runs_about(establishment, place.thing, place.control.code, at, at):
+        if reading.slot in run.slots:
+            opened = open_run(establishment, by, place.thing, run, cause)
+            return opened[0] if opened else open_of_slots(establishment, run.slots)
+    return None
+
+
+def open_of_slots(establishment: Establishment, slots: list[str]) -> Deviation | None:
+    """Find the first open deviation of some slots."""
+    return open_deviations(establishment).filter(slot__in=slots).order_by("number").first()

@@ -15,10 +15,18 @@ from django.utils.translation import ngettext
 from records.batches.details import dose_name, has_dose
 from records.batches.models import Lot, LotEvent
 from records.batches.queries import effective_events, version_of
-from records.checks.due import SlotState, Status, day_states, facts
+from records.checks.due import SlotState, Status, facts
 from records.checks.models import Reading
-from records.checks.places import Place, load_events, slot_state
-from records.checks.slots import EXTRA, LotFacts, day_slot_id, extra_ordinal, load_slot_id, lot_slot_id
+from records.checks.places import Place, load_events, slot_state, state_on_day
+from records.checks.slots import (
+    EXTRA,
+    LotFacts,
+    day_slot_id,
+    extra_ordinal,
+    load_slot_id,
+    lot_slot_id,
+    thing_slot_id,
+)
 from records.checks.suggesting import suggestions
 from records.instruments.models import Instrument
 from records.instruments.queries import in_use
@@ -27,9 +35,8 @@ from safetyplan.calculation.limits.reached_by import ReachedBy
 from safetyplan.calculation.limits.shape import Limit, Part
 from safetyplan.calculation.sentences import Sentence
 from safetyplan.calculation.unit_tables import QUANTITIES, UNITS
-from safetyplan.establishments.localtime import ZoneTime
 from safetyplan.establishments.models import Establishment, EstablishmentDetails
-from safetyplan.establishments.queries import details_of, zone_of
+from safetyplan.establishments.queries import details_of
 from safetyplan.establishments.services import MASS_UNITS, TEMPERATURE_UNITS, VOLUME_UNITS
 from safetyplan.integrity import canonical, clock, seals
 from safetyplan.plans.document import STARTED, Control, Detail, Event
@@ -292,6 +299,8 @@ def check_data(
     times = {STARTED: known.started_at, **known.events} if known is not None else {}
     if place.load is not None:
         times = load_events(place.load)
+    if place.thing is not None:
+        times = place.thing.events
     if ordinal is None:
         ordinal = extra_ordinal(control, known, now)
     return {
@@ -346,6 +355,17 @@ def happening_data(
     }
 
 
+def round_data(request: HttpRequest, establishment: Establishment, found: Sequence[SlotState]) -> Data:
+    """Give the data block of a round: checks that are confirmed at once."""
+    tolerances = [state.plan_version.plan().late_after_minutes for state in found]
+    return {
+        **kit_of(request, establishment).base,
+        "round": [state.slot.id for state in found],
+        "parts": [],
+        "late_after_minutes": min(tolerances, default=0),
+    }
+
+
 # When there is nothing to record now ---------------------------------------------------------------
 
 
@@ -367,9 +387,7 @@ def state_of_slot(establishment: Establishment, place: Place, slot: str) -> Slot
         return None
     if place.lot is not None or place.load is not None:
         return slot_state(establishment, place, slot, now)
-    assert place.name.day is not None
-    found = day_states(establishment, place.name.day, ZoneTime(zone_of(establishment)), now)
-    return next((state for state in found if state.slot.id == slot), None)
+    return state_on_day(establishment, slot, place.name, now)
 
 
 def not_now(state: SlotState | None, place: Place) -> NotNow | None:
@@ -378,6 +396,8 @@ def not_now(state: SlotState | None, place: Place) -> NotNow | None:
         return None
     if state.status == Status.RECORDED:
         return NotNow("recorded", readings=state.effective)
+    if state.status == Status.BY_EXCEPTION:
+        return NotNow("by_exception")
     if state.slot.waits_for and place.lot is not None:
         event = place.version.plan().product(place.lot.product_code).event(state.slot.waits_for)
         name = event.name if event else name_words(state.slot.waits_for)
@@ -403,4 +423,6 @@ def extra_slot(place: Place) -> str:
     if place.load is not None:
         return load_slot_id(place.load.identity, place.control.code, EXTRA)
     assert place.name.day is not None
+    if place.thing is not None:
+        return thing_slot_id(place.thing.id, place.control.code, place.name.day, EXTRA)
     return day_slot_id(place.name.day, place.control.code, EXTRA)

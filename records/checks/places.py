@@ -9,11 +9,12 @@ from django.utils.translation import gettext as _
 from records.batches.models import Lot
 from records.batches.queries import effective_events, version_of, versions_followed
 from records.checks import judging
-from records.checks.due import SlotState, day_states, facts, load_states, lot_states
+from records.checks.due import SlotState, day_states, facts, load_states, lot_states, thing_states
 from records.checks.models import Reading
 from records.checks.slots import LotFacts, SlotName, extra_ordinal, parse_slot
 from records.receiving.models import MilkLoad
 from records.receiving.queries import load_of
+from records.things.queries import Life, life_of
 from safetyplan.calculation.judgement import Judgement
 from safetyplan.calculation.limits.in_order import InOrder, lot_codes
 from safetyplan.calculation.limits.shape import nested
@@ -31,17 +32,18 @@ RECEIVED, MILKED = "received", "milked"
 
 @dataclass(frozen=True)
 class Place:
-    """Where a slot belongs: its lot or load of milk, plan version and control."""
+    """Where a slot belongs: its lot, load of milk or shared thing, plan version and control."""
 
     name: SlotName
     lot: Lot | None
     version: PlanApproved
     control: Control
     load: MilkLoad | None = None
+    thing: Life | None = None
 
 
 def find_place(establishment: Establishment, slot: str, at: datetime) -> Place:
-    """Find the lot or load, plan version and control of a slot."""
+    """Find the lot, load or shared thing, plan version and control of a slot."""
     try:
         name = parse_slot(slot)
     except ValueError as error:
@@ -56,18 +58,21 @@ def find_place(establishment: Establishment, slot: str, at: datetime) -> Place:
         version = in_force(establishment, load.received_at) if load and not load.voided else None
     else:
         version = _version_of_day(establishment, slot, name, at)
+    thing = life_of(establishment, name.thing) if name.thing is not None else None
     control = version.plan().control(name.control) if version else None
-    if version is None or control is None or not _belongs(control, name):
+    if version is None or control is None or not _belongs(control, name, thing):
         raise BadInput(_("The plan does not know this check."), part="slot")
     if lot is not None and lot.product_code not in control.products:
         raise BadInput(_("The plan does not ask for this check on this product."), part="slot")
     if name.day is None and name.ordinal is not None and name.ordinal >= control.limit.points():
         raise BadInput(_("The plan does not know this check."), part="slot")
-    return Place(name, lot, version, control, load)
+    return Place(name, lot, version, control, load, thing)
 
 
-def _belongs(control: Control, name: SlotName) -> bool:
+def _belongs(control: Control, name: SlotName, thing: Life | None = None) -> bool:
     """Tell whether a control is checked on what a slot names."""
+    if control.of_thing or name.thing is not None:
+        return thing is not None and control.of_thing and control.when.each == thing.kind
     return control.of_lot == (name.lot is not None) and control.of_load == (name.load is not None)
 
 
@@ -101,7 +106,8 @@ def place_of(establishment: Establishment, reading: Reading) -> Place:
             return Place(name, None, asking, control, load)
     kept = reading.plan_version.plan().control(reading.control)
     assert kept is not None
-    return Place(name, lot, reading.plan_version, kept, load)
+    thing = life_of(establishment, name.thing) if name.thing is not None else None
+    return Place(name, lot, reading.plan_version, kept, load, thing)
 
 
 def _version_of_day(
@@ -109,9 +115,16 @@ def _version_of_day(
 ) -> PlanApproved | None:
     if name.day is None or name.ordinal is None:
         return in_force(establishment, at)
-    local = ZoneTime(zone_of(establishment))
-    states = day_states(establishment, name.day, local, clock.now(establishment))
-    return next((state.plan_version for state in states if state.slot.id == slot), None)
+    state = state_on_day(establishment, slot, name, clock.now(establishment))
+    return state.plan_version if state else None
+
+
+def state_on_day(establishment: Establishment, slot: str, name: SlotName, now: datetime) -> SlotState | None:
+    """Give the state of a slot of a day, or of a shared thing on a day; None where it is not due."""
+    assert name.day is not None
+    find = day_states if name.thing is None else thing_states
+    found = find(establishment, name.day, ZoneTime(zone_of(establishment)), now)
+    return next((state for state in found if state.slot.id == slot), None)
 
 
 def slot_state(establishment: Establishment, place: Place, slot: str, now: datetime) -> SlotState | None:
@@ -178,6 +191,8 @@ def judge_in(
     events = {} if known is None else {STARTED: known.started_at, **known.events}
     if place.load is not None:
         events = load_events(place.load)
+    if place.thing is not None:
+        events = place.thing.events
     events |= lots_made(place, parts)
     ordinal = place.name.ordinal
     if ordinal is None:

@@ -108,7 +108,8 @@ def _second(
     earlier = [
         r for r in of_lot if r.control == reading.control and r.observed_at < at and r.pk != reading.pk
     ]
-    judgement = judge_in(place, known, at, judging.kept_parts(reading), earlier, kept=kept)
+    parts = judging.kept_parts(reading)
+    judgement = judge_in(place, known, at, parts, earlier, kept=kept)
     said = " ".join(str(render(s)) for s in (judgement.sentence, *judgement.warnings))
     return Second(reading, place, State(result_of(reading, again)), judgement, said)
 

@@ -23,11 +23,14 @@ from records.checks.missed import load_of_slot, open_missed, open_missed_loads, 
 from records.checks.models import CheckExplained, Reading
 from records.checks.opening import deviation_for
 from records.checks.places import Place, find_place, judge_at, place_of, slot_state
+from records.checks.reach import HOLDING, name_lots
 from records.checks.rejudging import judge_again_after
+from records.checks.rounds_seen import rounds_by_slot
 from records.checks.slots import parse_slot
 from records.checks.voiding import refuse_voided
 from records.deviations.models import Cause, Deviation
 from records.deviations.queries import open_for_slot
+from records.things.queries import life_of
 from safetyplan.calculation.judgement import Judgement, State
 from safetyplan.calculation.rounding import trim
 from safetyplan.establishments.access import WRITERS, require_role
@@ -214,7 +217,15 @@ def correct_reading(
         deviation = deviation_for(establishment, by, place, reading, cause)
         deviation = _missed_since(establishment, original) or deviation or fallen
         settle_corrections(establishment, reading)
+        _reach_again(establishment, by, place, [original.observed_at, reading.observed_at])
     return Recorded(reading, deviation)
+
+
+def _reach_again(establishment: Establishment, by: Person, place: Place, times: Sequence[datetime]) -> None:
+    """Name what a reading of a shared thing reaches now that it no longer stands as it did."""
+    if place.thing is not None and place.control.rank in HOLDING:
+        code = place.control.code
+        name_lots(establishment, by, place.thing, [code], min(times), max(times))
 
 
 def _missed_since(establishment: Establishment, original: Reading) -> Deviation | None:
@@ -246,21 +257,25 @@ def void_reading(
     with transaction.atomic():
         ledger.lock(establishment)
         _refuse_superseded(establishment, original)
-        row = _row(_kept_place(original), original.slot, original.observed_at, None)
+        place = _kept_place(establishment, original)
+        row = _row(place, original.slot, original.observed_at, None)
         row.voided = True
         row.supersedes = original
         row.reason = reason(why)
         ledger.append(kind=kinds.READING, row=row, establishment=establishment, author=by, claim=claim)
         deviation = _missed_since(establishment, original)
         settle_corrections(establishment)
+        _reach_again(establishment, by, place, [original.observed_at])
     return Recorded(row, deviation)
 
 
-def _kept_place(reading: Reading) -> Place:
+def _kept_place(establishment: Establishment, reading: Reading) -> Place:
     """Give the place of a reading by the version it was recorded under."""
     control = reading.plan_version.plan().control(reading.control)
     assert control is not None
-    return Place(parse_slot(reading.slot), reading.lot, reading.plan_version, control)
+    name = parse_slot(reading.slot)
+    thing = life_of(establishment, name.thing) if name.thing is not None else None
+    return Place(name, reading.lot, reading.plan_version, control, thing=thing)
 
 
 def explain_check(
@@ -277,6 +292,8 @@ def explain_check(
             )
         if latest(Reading.objects.of(establishment).filter(slot=slot, voided=False)).exists():
             raise Refused(_("This check was recorded: correct or void the reading instead."))
+        if slot in rounds_by_slot(establishment, [place.name.day] if place.name.day else []):
+            raise Refused(_("This check was confirmed by a round: void the round instead."))
         if CheckExplained.objects.of(establishment).filter(slot=slot).exists():
             raise Refused(_("This check was explained already."))
         row = CheckExplained(

@@ -2,9 +2,12 @@
 
 from django.urls import path
 
-from records.checks import claims, correction_views, event_views, views
+from records.checks import claims, correction_views, event_views, round_views, views
 
 urlpatterns = [
+    path("<slug:slug>/rounds/now/", round_views.round_now, name="round_now"),
+    path("<slug:slug>/rounds/<uuid:pk>/", round_views.round_shown, name="round"),
+    path("<slug:slug>/rounds/<uuid:pk>/void/", round_views.round_void, name="round_void"),
     path("<slug:slug>/claims/", claims.claims, name="claims"),
     path("<slug:slug>/claims/line/", claims.line, name="claims_line"),
     path("<slug:slug>/claims/files/", claims.claim_files, name="claim_files"),

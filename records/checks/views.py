@@ -25,7 +25,6 @@ from records.checks.models import CheckExplained, Reading
 from records.checks.places import Place, find_place, place_of
 from records.checks.series import series_data, series_of
 from records.checks.services import explain_check, void_reading
-from records.receiving.models import MilkLoad
 from safetyplan.establishments.access import WRITERS, get_establishment
 from safetyplan.establishments.models import Establishment, Person, Role
 from safetyplan.establishments.pages import render_page
@@ -46,9 +45,11 @@ def _place(establishment: Establishment, slot: str) -> Place:
         raise Http404 from refusal
 
 
-def _subject(lot: Lot | None, load: MilkLoad | None = None) -> str:
-    if load is not None:
-        return _("load %(code)s") % {"code": load.code}
+def _subject(lot: Lot | None, place: Place | None = None) -> str:
+    if place is not None and place.load is not None:
+        return _("load %(code)s") % {"code": place.load.code}
+    if place is not None and place.thing is not None:
+        return place.thing.title
     return f"{lot.code} · {lot.product_name}" if lot is not None else ""
 
 
@@ -89,7 +90,7 @@ def capture(request: HttpRequest, slug: str, slot: str) -> HttpResponse:
         }
         return render_page(request, establishment, "records/checks/not_now.html", context)
     data = page_data.reading_data(request, establishment, place, slot)
-    return _capture_page(request, establishment, data, heading, subject=_subject(place.lot, place.load))
+    return _capture_page(request, establishment, data, heading, subject=_subject(place.lot, place))
 
 
 @require_GET
@@ -159,7 +160,7 @@ def reading_correct(request: HttpRequest, slug: str, pk: UUID) -> HttpResponse:
         "who": _who(establishment, original.author_id),
         "when": original.recorded_at,
     }
-    heading, subject = f"{place.control.code} {place.control.name}", _subject(place.lot, place.load)
+    heading, subject = f"{place.control.code} {place.control.name}", _subject(place.lot, place)
     return _capture_page(request, establishment, data, heading, subject=subject, corrected=corrected)
 
 

@@ -12,6 +12,7 @@ from records.deviations.queries import state_of
 from records.inspection import (
     blank_sheet,
     day_print,
+    day_sheets,
     instrument_print,
     lot_print,
     plan_print,
@@ -40,6 +41,8 @@ def render_issue(issue: PrintIssue) -> bytes:
             return render(day_print.document(frame, date.fromisoformat(issue.subject)))
         if issue.what == "receiving":
             return render(receiving_print.document(frame, issue.subject))
+        if issue.what == "blank_day":
+            return render(day_sheets.document(frame, date.fromisoformat(issue.subject)))
         if issue.what == "plan":
             return render(plan_print.document(frame, version_printed(issue.establishment, issue.subject)))
         if issue.what == "instrument":

@@ -15,10 +15,24 @@ from records.inspection.limits import judged_by, limit_grid
 from records.inspection.photo_lines import photo_blocks
 from records.inspection.signoff_print import day_blocks
 from records.inspection.tables import door_grid, event_grid, reading_grid, slot_grid
+from records.inspection.telling import joined
 from records.receiving.known import known
+from records.signoff.further import Told, by_group
+from records.signoff.groups import Group, groups
 from records.signoff.queries import DaySheet, day_sheet, self_reviewed
 from safetyplan.plans.queries import in_force
-from safetyplan.printing.document import Block, Document, Facts, Heading, KeepTogether, Text
+from safetyplan.printing.document import (
+    Block,
+    Cell,
+    Column,
+    Document,
+    Facts,
+    Grid,
+    Heading,
+    KeepTogether,
+    Row,
+    Text,
+)
 
 
 def document(frame: Frame, day: date) -> Document:
@@ -75,14 +89,42 @@ def _checks(frame: Frame, sheet: DaySheet, own: set[str]) -> list[Block]:
         Heading(_("Limits"), 1),
         limit_grid(judged_by(sheet.states, sheet.readings)),
         Heading(_("Checks of the day"), 1),
-        slot_grid(near, sheet.states, own),
+        *(block for group in groups(sheet.states, frame.clock) for block in _group(near, group, own)),
         Heading(_("Readings"), 1),
         reading_grid(near, readings, sheet.door.codes),
         Heading(_("Events"), 1),
         event_grid(near, sheet.lots, events, own),
         Heading(_("Received and put right"), 1),
         door_grid(near, door_lines(near, sheet.door, known(place, frame.as_of))),
+        *(block for _code, title, rows in by_group(sheet.further) for block in _further(near, title, rows)),
     ]
+
+
+def _group(frame: Frame, group: Group, own: set[str]) -> list[Block]:
+    return [Heading(group.title, 2), slot_grid(frame, group.states, own)]
+
+
+def _further(frame: Frame, title: str, rows: list[Told]) -> list[Block]:
+    """Give the records of a day that are neither checks nor events of a lot."""
+    columns = (
+        Column(_("Time"), share=12),
+        Column(_("What"), share=20),
+        Column(_("Details"), share=60),
+        Column(_("By"), share=7),
+    )
+    cells = tuple(
+        Row(
+            (
+                Cell(frame.time(one.at)),
+                Cell(one.title, strong=not one.voided),
+                Cell(joined(one.details), struck=one.voided),
+                Cell(frame.initials(one.row.author_id)),
+            ),
+            "late" if one.late else "",
+        )
+        for one in rows
+    )
+    return [Heading(title, 1), Grid(columns, cells)]
 
 
 def _deviations(frame: Frame, sheet: DaySheet) -> list[Block]:

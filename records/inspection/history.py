@@ -12,7 +12,16 @@ from records.batches.queries import voided_events
 from records.checks.again import Again, judged_again, sentence_of, stands, state_of
 from records.checks.device_clock import clock_notes, clock_words
 from records.checks.looked_back import recomputed_words
-from records.checks.models import ClockNoted, Reading, RejudgedByInstrument, RejudgedByPlan, RejudgedByReceipt
+from records.checks.models import (
+    ClockNoted,
+    PaperLine,
+    Reading,
+    RejudgedByBirth,
+    RejudgedByInstrument,
+    RejudgedByPlan,
+    RejudgedByReceipt,
+)
+from records.checks.paper import lines_of_readings
 from records.inspection.telling import Teller
 from records.inspection.words import state_word
 from safetyplan.establishments.models import Establishment
@@ -30,6 +39,7 @@ class ReadingLine:
     again: list[Again] = field(default_factory=list)
     own: bool = False
     clock: ClockNoted | None = None
+    paper: PaperLine | None = None
 
     @property
     def voided(self) -> bool:
@@ -73,8 +83,11 @@ def reading_lines(
     later = _successors(establishment, Reading, readings, as_of)
     again = judged_again(establishment, [r.pk for r in readings], as_of)
     clocks = clock_notes(establishment, [r.pk for r in readings], as_of)
+    paper = lines_of_readings(establishment, [r.pk for r in readings], as_of)
     lines = [
-        ReadingLine(r, later.get(r.pk), again.get(r.pk, []), str(r.pk) in own, clocks.get(r.pk))
+        ReadingLine(
+            r, later.get(r.pk), again.get(r.pk, []), str(r.pk) in own, clocks.get(r.pk), paper.get(r.pk)
+        )
         for r in readings
         if not r.voided
     ]
@@ -124,6 +137,7 @@ def reading_notes(teller: Teller, line: ReadingLine) -> list[str]:
         _("late: %(why)s") % {"why": row.late_reason or row.reason} if row.late else "",
         _clock(teller, line),
         _("replaces the struck entry: %(why)s") % {"why": row.reason} if row.supersedes_id else "",
+        _paper(teller, line.paper),
         *_judgements(line),
     ]
     if later is not None:
@@ -134,6 +148,14 @@ def reading_notes(teller: Teller, line: ReadingLine) -> list[str]:
     return [note for note in notes if note]
 
 
+def _paper(teller: Teller, line: PaperLine | None) -> str:
+    """Say that a record was entered later from a sheet, and who measured."""
+    if line is None:
+        return ""
+    told = {"number": line.sheet.number, "initials": line.initials, "name": teller.name(line.measured_by_id)}
+    return _("entered later from paper sheet %(number)s; measured by %(initials)s, %(name)s") % told
+
+
 def _judgements(line: ReadingLine) -> Iterable[str]:
     for again in line.again:
         why = _("after a corrected event")
@@ -141,6 +163,8 @@ def _judgements(line: ReadingLine) -> Iterable[str]:
             why = _("by plan version %(number)d") % {"number": again.applied.plan_version.number}
         elif isinstance(again, RejudgedByReceipt):
             why = _("after a corrected receipt")
+        elif isinstance(again, RejudgedByBirth):
+            why = _("after a corrected birth")
         if isinstance(again, RejudgedByInstrument):
             yield from _by_instrument(again)
             continue

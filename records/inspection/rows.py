@@ -35,6 +35,7 @@ BADGES = {
     Status.OVERDUE: "overdue",
     Status.MISSING: "not_shown",
     Status.EXPLAINED: "explained",
+    Status.BY_EXCEPTION: "by_exception",
 }
 
 
@@ -60,6 +61,8 @@ def check_rows(
                 "ccp": state.slot.control.is_ccp,
                 "lot": state.lot,
                 "load": state.load,
+                "about": state.thing.title if state.thing else "",
+                "point": state.slot.point,
                 "limit": short_limit(state),
                 "state": code,
                 "word": word,

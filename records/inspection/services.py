@@ -36,24 +36,25 @@ PLAN = "plan"
 SHEET = "sheet"
 INSTRUMENT = "instrument"
 REGISTER = "register"
+BLANK_DAY = "blank_day"
 SUBJECT_MOST = 60
 
 
 def issue_print(*, establishment: Establishment, by: Person, what: str, subject: str) -> PrintIssue:
     """Issue a print: seal, record the issue, render, keep the bytes.
 
-    The subject is the identity of a lot, of a deviation or of an instrument, a day, the number of a version
-    of the plan, for a blank sheet that number and the code of a control, "3/CCP1", for the tag of one of
-    several lots the number of the deviation and the identity of the lot, for the receiving log its period.
-    The register of instruments needs none.
+    The subject is the identity of a lot, of a deviation or of an instrument, a day (for its record or for
+    blank sheets), the number of a version of the plan, for a blank sheet that number and the code of a
+    control, "3/CCP1", for the tag of one of several lots the number of the deviation and the identity of the
+    lot, for the receiving log its period. The register of instruments needs none.
     """
     require_role(establishment, by, *WRITERS, Role.ADMINISTRATOR)
     with transaction.atomic():
         ledger.lock(establishment)
         start = _start(establishment, what, subject)
         sealed = seal(establishment=establishment, reason="print")
-        now = clock.now(establishment)
-        offsets = freeze(zone_of(establishment), start - timedelta(days=15), now + timedelta(days=3))
+        until = _until(establishment, what, subject) + timedelta(days=3)
+        offsets = freeze(zone_of(establishment), start - timedelta(days=15), until)
         issue = PrintIssue(
             number=PrintIssue.objects.of(establishment).count() + 1,
             what=what,
@@ -72,6 +73,14 @@ def issue_print(*, establishment: Establishment, by: Person, what: str, subject:
     return issue
 
 
+def _until(establishment: Establishment, what: str, subject: str) -> datetime:
+    """Give the last instant a print may speak of: sheets may be printed for a day to come."""
+    now = clock.now(establishment)
+    if what == BLANK_DAY:
+        return max(now, datetime.fromisoformat(subject).replace(tzinfo=UTC))
+    return now
+
+
 def _start(establishment: Establishment, what: str, subject: str) -> datetime:
     """Find what is to be printed and when it began."""
     if what in (PLAN, SHEET):
@@ -87,6 +96,9 @@ def _start(establishment: Establishment, what: str, subject: str) -> datetime:
             return deviation.recorded_at
         if what == RECEIVING:
             return datetime.combine(period_of(subject)[0], time.min, tzinfo=UTC)
+        if what == BLANK_DAY:
+            day = datetime.fromisoformat(subject).replace(tzinfo=UTC)
+            return min(day, clock.now(establishment))
         if what == DAY:
             return datetime.fromisoformat(subject).replace(tzinfo=UTC)
     except (ValueError, Lot.DoesNotExist, Deviation.DoesNotExist):

@@ -21,6 +21,7 @@ from records.inspection.words import (
     status_word,
     value_parts,
 )
+from records.signoff.groups import subject
 from safetyplan.printing.document import Cell, Column, Grid, Row, RowState
 
 NO_LOADS: Mapping[UUID, str] = MappingProxyType({})
@@ -160,7 +161,7 @@ def slot_grid(frame: Frame, states: Sequence[SlotState], own: Collection[str] = 
         Column(_("Notes"), share=30),
     ]
     if frame.focus:
-        columns.insert(2, Column(_("Lot"), share=12))
+        columns.insert(2, Column(_("On"), share=14))
     return Grid(tuple(columns), tuple(_slot_row(frame, state, own) for state in states))
 
 
@@ -174,7 +175,7 @@ def _slot_row(frame: Frame, state: SlotState, own: Collection[str]) -> Row:
         Cell(joined(slot_notes(frame, state, own))),
     ]
     if frame.focus:
-        cells.insert(2, Cell(state.lot.code if state.lot else state.load.code if state.load else "–"))
+        cells.insert(2, Cell(subject(state) or "–"))
     return Row(tuple(cells), "missing" if missing else "")
 
 
@@ -183,6 +184,9 @@ def slot_notes(
 ) -> list[str]:
     """Say why a check was not made, and which deviations it has."""
     notes = [_("deviation %(number)d") % {"number": d.number} for d in state.deviations if with_deviations]
+    if state.round is not None and not state.answering:
+        seen = {"who": teller.initials(state.round.author_id), "at": teller.time(state.round.observed_at)}
+        notes.append(_("seen, nothing to note (%(who)s, %(at)s)") % seen)
     said = state.explanation
     if said is None:
         return notes

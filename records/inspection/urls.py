@@ -2,9 +2,12 @@
 
 from django.urls import path
 
-from records.inspection import views
+from records.inspection import paper_views, views
 
 urlpatterns = [
+    path("<slug:slug>/paper/", paper_views.paper_sheets, name="paper_sheets"),
+    path("<slug:slug>/paper/<uuid:pk>/", paper_views.paper_sheet, name="paper_sheet"),
+    path("<slug:slug>/paper/<uuid:pk>/photo/", paper_views.paper_photo, name="paper_photo"),
     path("<slug:slug>/visit/", views.visit, name="visit"),
     path("<slug:slug>/visit/verifier.py", views.verifier_file, name="verifier"),
     path("<slug:slug>/prints/", views.print_issue, name="print_issue"),

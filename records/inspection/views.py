@@ -16,8 +16,9 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from records.batches.views import may
 from records.inspection.models import PrintIssue
 from records.inspection.queries import kept_bytes
-from records.inspection.services import DAY, PLAN, SHEET, issue_print
+from records.inspection.services import BLANK_DAY, DAY, PLAN, SHEET, issue_print
 from records.inspection.visit_page import (
+    BlankDayForm,
     PrintDayForm,
     PrintLotForm,
     PrintPlanForm,
@@ -60,6 +61,7 @@ def _page(
         "print_sheet": PrintSheetForm(establishment, auto_id="sheet_%s"),
         "print_lot": PrintLotForm(auto_id="lot_%s"),
         "print_day": PrintDayForm(initial={"subject": context["today"]}, auto_id="day_%s"),
+        "blank_day": BlankDayForm(initial={"subject": context["today"]}, auto_id="blank_%s"),
         "may_print": may(request, *PRINTERS),
         "section": "visit",
         **extra,
@@ -123,6 +125,8 @@ def plan_blank_sheet(request: HttpRequest, slug: str) -> HttpResponse:
 
 
 def _refused(request: HttpRequest, what: str) -> tuple[str, Form]:
+    if what == BLANK_DAY:
+        return "blank_day", BlankDayForm(request.POST, auto_id="blank_%s")
     if what == DAY:
         return "print_day", PrintDayForm(request.POST, auto_id="day_%s")
     return "print_lot", PrintLotForm(request.POST, auto_id="lot_%s")

@@ -13,7 +13,18 @@ from records.batches.queries import lots, similar_lot
 from records.deviations.models import Deviation
 from records.inspection.models import PrintIssue
 from records.inspection.queries import issues
-from records.inspection.services import DAY, INSTRUMENT, LABEL, LOT, PLAN, RECEIVING, REGISTER, SHEET, TAG
+from records.inspection.services import (
+    BLANK_DAY,
+    DAY,
+    INSTRUMENT,
+    LABEL,
+    LOT,
+    PLAN,
+    RECEIVING,
+    REGISTER,
+    SHEET,
+    TAG,
+)
 from records.inspection.telling import Teller, on_screen
 from records.instruments.models import Instrument
 from safetyplan.establishments.models import Establishment
@@ -47,6 +58,12 @@ class PrintDayForm(PlainForm):
     subject = forms.CharField(
         label=gettext_lazy("Day"), max_length=20, widget=forms.TextInput(attrs={"type": "date"})
     )
+
+
+class BlankDayForm(PrintDayForm):
+    """For which day to print blank sheets."""
+
+    what = forms.CharField(widget=forms.HiddenInput, initial=BLANK_DAY, max_length=10)
 
 
 class PrintPlanForm(PlainForm):
@@ -154,6 +171,8 @@ def subjects(establishment: Establishment, shown: list[PrintIssue]) -> dict[Any,
             number, _slash, code = issue.subject.partition("/")
             said = {"code": code, "number": number}
             words[issue.pk] = _("Blank sheet %(code)s, plan version %(number)s") % said
+        elif issue.what == BLANK_DAY:
+            words[issue.pk] = _("Blank sheets for %(day)s") % {"day": issue.subject}
         else:
             words[issue.pk] = _("Day %(day)s") % {"day": issue.subject}
     return words

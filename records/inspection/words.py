@@ -30,6 +30,7 @@ STATUSES = {
     Status.MISSING: gettext_lazy("MISSING"),
     Status.RECORDED: gettext_lazy("recorded"),
     Status.EXPLAINED: gettext_lazy("explained"),
+    Status.BY_EXCEPTION: gettext_lazy("by exception"),
 }
 TIME_FORMS = {"time": "%H:%M", "date": "%Y-%m-%d", "moment": "%Y-%m-%d %H:%M"}
 

@@ -27,6 +27,7 @@ from records.checks.page_data import Kit, check_data, happening_data, kit_of, li
 from records.checks.places import Place
 from records.checks.slots import LotFacts, parse_slot
 from records.receiving.models import MilkLoad
+from records.things.queries import Life
 from records.today.queries import OpenLot, checks_at, lots_to_record
 from safetyplan.establishments.localtime import LocalTime
 from safetyplan.establishments.models import Establishment, Role
@@ -36,16 +37,18 @@ from safetyplan.integrity.backups import backed_up_sequence
 
 Data = dict[str, Any]
 DAYS_AHEAD = 2
-LEFT_OUT = (Status.RECORDED, Status.EXPLAINED)
+LEFT_OUT = (Status.RECORDED, Status.BY_EXCEPTION, Status.EXPLAINED)
 
 
 def _time(at: datetime | None) -> str | None:
     return None if at is None else canonical.instant(at)
 
 
-def _subject(lot: Lot | None, load: MilkLoad | None = None) -> str:
+def _subject(lot: Lot | None, load: MilkLoad | None, thing: Life | None) -> str:
     if load is not None:
         return load.code
+    if thing is not None:
+        return thing.title
     return f"{lot.code} · {lot.product_name}" if lot is not None else ""
 
 
@@ -57,11 +60,13 @@ def own(kit: Kit, block: Data) -> Data:
 def check_line(kit: Kit, state: SlotState, known: LotFacts | None, now: datetime) -> Data:
     """Give one check of the list, with the data block by which it is recorded."""
     slot, control = state.slot, state.slot.control
-    place = Place(parse_slot(slot.id), state.lot, state.plan_version, control, state.load)
+    place = Place(
+        parse_slot(slot.id), state.lot, state.plan_version, control, load=state.load, thing=state.thing
+    )
     return {
         "slot": slot.id,
         "name": f"{control.code} {control.name}" + (f": {slot.point}" if slot.point else ""),
-        "subject": _subject(state.lot, state.load),
+        "subject": _subject(state.lot, state.load, state.thing),
         "lot": str(slot.lot) if slot.lot else None,
         "limit": limit_text(control.limit, slot.ordinal) or target_text(control.limit, slot.ordinal),
         "critical": control.is_ccp,

@@ -17,6 +17,8 @@ from records.inspection.rows import check_rows, event_rows, reading_rows, start_
 from records.inspection.telling import Teller, on_screen
 from records.inspection.words import control_words, due_words
 from records.receiving.known import known
+from records.signoff.further import Told, by_group
+from records.signoff.groups import groups, subject
 from records.signoff.queries import DaySheet, day_sheet, self_reviewed
 from safetyplan.establishments.access import WRITERS
 from safetyplan.establishments.models import Establishment, Person, Role
@@ -64,7 +66,17 @@ def day_context(
         "word": word,
         "changes": changes_since(sheet),
         "gaps": gaps(teller, slug, sheet, roles),
-        "checks": check_rows(teller, slug, sheet.states, roles, own),
+        "groups": [
+            {
+                "group": group,
+                "checks": check_rows(teller, slug, group.states, roles, own),
+            }
+            for group in groups(sheet.states, teller.clock)
+        ],
+        "further": [
+            {"title": title, "rows": [further_row(teller, one) for one in found]}
+            for _code, title, found in by_group(sheet.further)
+        ],
         "readings": reading_rows(
             teller, slug, reading_lines(establishment, sheet.readings, own=own), sheet.door.codes
         ),
@@ -83,6 +95,18 @@ def day_context(
         "tomorrow": day + timedelta(days=1) if day < today else None,
         "may_sign": Role.REVIEWER in roles and day <= today and code in ("unsigned", "needs_signing_again"),
         "may_note": bool(set(roles) & set(WRITERS)) and not sheet.lots and sheet.no_production is None,
+    }
+
+
+def further_row(teller: Teller, one: Told) -> dict[str, Any]:
+    """Give one record of the day that is neither a check nor an event of a lot."""
+    return {
+        "at": teller.time(one.at),
+        "title": one.title,
+        "details": one.details,
+        "late": one.late,
+        "voided": one.voided,
+        "who": teller.initials(one.row.author_id),
     }
 
 
@@ -112,8 +136,8 @@ def gaps(teller: Teller, slug: str, sheet: DaySheet, roles: Collection[str]) -> 
 
 def _gap(teller: Teller, slug: str, state: SlotState, roles: Collection[str]) -> dict[str, Any]:
     row = check_rows(teller, slug, [state], roles)[0]
-    lot = f" · {state.lot.code}" if state.lot else f" · {state.load.code}" if state.load else ""
-    return {**row, "text": f"{due_words(teller, state)} {control_words(state)}{lot}"}
+    about = f" · {subject(state)}" if subject(state) else ""
+    return {**row, "text": f"{due_words(teller, state)} {control_words(state)}{about}"}
 
 
 def changes_since(sheet: DaySheet) -> list[str]:

@@ -1,7 +1,7 @@
 """The day sheet: everything due, done, late, missing, corrected, outside; and what was signed of it."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -9,12 +9,13 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from records.batches.models import Dispatch, Lot, LotEvent, LotEventVoided
 from records.batches.queries import lots, voided_events
-from records.checks.due import SlotState, Status, day_states, load_states, lot_states
+from records.checks.due import SlotState, Status, day_states, load_states, lot_states, thing_states
 from records.checks.models import CheckExplained, Reading, RejudgedByInstrument
 from records.deviations.models import Deviation
 from records.deviations.queries import deviations
 from records.receiving.queries import loads_between
 from records.signoff.door import Door, door_between
+from records.signoff.further import Source, further
 from records.signoff.models import DaySigned, LotRelease, NoProductionDay, NoProductionUndone
 from safetyplan.establishments.localtime import LocalTime, day_bounds
 from safetyplan.establishments.models import Establishment
@@ -43,6 +44,7 @@ class DaySheet:
     no_production: NoProductionDay | None
     signed: list[DaySigned]
     door: Door
+    further: list[tuple[Source, Any]] = field(default_factory=list)
 
     def expected(self) -> list[dict[str, Any]]:
         """List the checks of the day and where each stands, as frozen in a signature."""
@@ -56,14 +58,16 @@ class DaySheet:
                 "readings": [str(reading.pk) for reading in state.readings],
                 "deviations": [d.number for d in state.deviations],
                 "explained": str(state.explanation.pk) if state.explanation else "",
+                **({"round": str(state.round.pk)} if state.round else {}),
             }
             for state in self.states
         ]
 
     def records(self) -> list[Any]:
         """Give every record of the day that a reviewer's signature covers."""
-        seen = [*self.lots, *self.events, *self.voids, *self.readings, *self.explanations]
-        return [*seen, *self.door.records()]
+        others = [row for source, row in self.further if source.covered]
+        made = [*self.lots, *self.events, *self.voids, *self.readings, *self.explanations]
+        return [*made, *self.door.records(), *others]
 
     def record_ids(self) -> list[str]:
         """Name every record that the signature covers."""
@@ -136,6 +140,7 @@ def day_sheet(
     chosen = lots_of_day(establishment, start, end, as_of)
     of_lots = lot_states(establishment, chosen, now, as_of)
     states = day_states(establishment, day, clock, now, as_of)
+    states += thing_states(establishment, day, clock, now, as_of)
     states += [s for lot in chosen for s in of_lots[lot.pk] if _on_day(s, start, end)]
     loads = loads_between(establishment, start - LOOK_BACK, end, as_of)
     of_loads = load_states(establishment, loads, now, as_of)
@@ -173,6 +178,7 @@ def day_sheet(
         no_production=no_production,
         signed=list(signed.select_related("author")),
         door=door,
+        further=further(establishment, day, start, end, as_of),
     )
 
 

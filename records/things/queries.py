@@ -81,6 +81,10 @@ def lives(
     if ids is not None:
         wanted = list(ids)
         rows = rows.filter(Q(pk__in=wanted) | Q(first__in=wanted))
+    return _lives(establishment, rows, as_of)
+
+
+def _lives(establishment: Establishment, rows: "QuerySet[Any]", as_of: int | None) -> list[Life]:
     first: dict[Any, Thing] = {}
     newest: dict[Any, Thing] = {}
     for row in rows.select_related("author").order_by("entry__sequence"):
@@ -102,7 +106,10 @@ def living(
     establishment: Establishment, start: datetime, end: datetime, as_of: int | None = None
 ) -> list[Life]:
     """Give the things that were there at any time from `start` up to `end`."""
-    found = lives(establishment, as_of=as_of)
+    over = latest(ThingEnded.objects.of(establishment), as_of).filter(voided=False, ended_at__lte=start)
+    gone = over.values("thing")
+    rows = until(Thing.objects.of(establishment), as_of).exclude(pk__in=gone).exclude(first__in=gone)
+    found = _lives(establishment, rows, as_of)
     return [
         life for life in found if life.begun_at < end and (life.ended_at is None or life.ended_at > start)
     ]

@@ -7,7 +7,15 @@ from datetime import date, datetime, timedelta
 from records.batches.models import Lot
 from records.batches.queries import events_by_lot, open_lots, versions_of
 from records.checks.corrections import CorrectionState, open_readings, states_of
-from records.checks.due import SlotState, Status, day_states, load_states, lot_states, urgency
+from records.checks.due import (
+    SlotState,
+    Status,
+    day_states,
+    load_states,
+    lot_states,
+    thing_states,
+    urgency,
+)
 from records.deviations.queries import DeviationState, open_deviations, states
 from records.instruments import standing
 from records.instruments.standing import InstrumentState
@@ -84,7 +92,9 @@ def checks_at(
     found += [s for of_load in load_states(establishment, loads, now).values() for s in of_load]
     today = clock.local(now).date()
     for offset in range(-1, ahead + 1):
-        found += day_states(establishment, today + timedelta(days=offset), clock, now)
+        day = today + timedelta(days=offset)
+        found += day_states(establishment, day, clock, now)
+        found += thing_states(establishment, day, clock, now)
     return found
 
 

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_GET
 from records.batches.scanning import scan_block
 from records.checks.due import SlotState, Status
 from records.checks.page_data import limit_text, target_text
+from records.checks.rounds import may_be_seen, open_at
 from records.checks.series import series_key
 from records.instruments.page import MARKS as INSTRUMENT_MARKS
 from records.instruments.standing import InstrumentState
@@ -38,6 +39,7 @@ class Line:
     name: str
     lot: str
     load: str
+    thing: str
     mark: str
     word: str
     limit: str
@@ -79,6 +81,7 @@ def line(
         name=name,
         lot=state.lot.code if state.lot else "",
         load=state.load.code if state.load else "",
+        thing=state.thing.title if state.thing else "",
         mark=MARKS.get(state.status, "not_yet_due"),
         word=_word(state.status),
         limit=limit_text(control.limit, slot.ordinal) or target_text(control.limit, slot.ordinal),
@@ -99,6 +102,7 @@ def instrument_line(state: InstrumentState, slug: str, roles: Iterable[str]) -> 
         name=f"{found.code} {found.name}",
         lot="",
         load="",
+        thing="",
         mark=INSTRUMENT_MARKS[state.standing],
         word=standing_word(state.standing),
         limit=_("tolerance ± %(tolerance)s") % {"tolerance": found.tolerance_text or "–"},
@@ -135,6 +139,7 @@ def today(request: HttpRequest, slug: str) -> HttpResponse:
         "checks_missed": [line(state, slug, local, found.day, roles) for state in found.checks_missed],
         "checks_later": lines(found.checks_later),
         "instruments": [instrument_line(state, slug, roles) for state in found.instruments],
+        "rounds": sum(1 for state in found.checks_now if may_be_seen(state) and open_at(state, found.now)),
         "section": "today",
         "may_record": Role.MAKER in roles,
         "may_sign": Role.REVIEWER in roles,

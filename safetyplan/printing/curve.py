@@ -64,6 +64,7 @@ def curve_scene(
     bands: Sequence[Point] = (),
     more_target_steps: Sequence[Sequence[Point]] = (),
     earlier: Sequence[Point] = (),
+    more_limit_steps: Sequence[Sequence[Point]] = (),
     width: float = 500.0,
     height: float = 165.0,
     x_step: float | None = None,
@@ -72,8 +73,8 @@ def curve_scene(
 
     A step (x, y) says: from x on, the level is y, until the next step or the right edge; "5.8 within 6 h and
     5.4 within 24 h" is ((6, 5.8), (24, 5.4)), a bound from the start is ((0, 7),). `more_target_steps` are
-    further lines drawn as the target is. `earlier` are points to compare with, drawn as a dotted line with
-    crosses. `bands` are shaded (from, to) stretches of x. Points need not be
+    further lines drawn as the target is, `more_limit_steps` as the limit is. `earlier` are points to compare
+    with, drawn as a dotted line with crosses. `bands` are shaded (from, to) stretches of x. Points need not be
     sorted; up to 60 are marked one by one, beyond that only the line is drawn, thinned by `decimate`. The
     line between marks guides the eye and is no measured value.
 
@@ -84,10 +85,12 @@ def curve_scene(
     trace, before = decimate(_floats(points)), decimate(_floats(earlier))
     limits, targets = _floats(limit_steps), _floats(target_steps)
     more = [_floats(steps) for steps in more_target_steps]
-    levels = [*limits, *targets, *(point for steps in more for point in steps)]
+    more_limits = [_floats(steps) for steps in more_limit_steps]
+    levels = [*limits, *targets, *(point for steps in (*more, *more_limits) for point in steps)]
     across, up = _axes([*trace, *before, *levels], _floats(bands), (width, height), x_step)
     items: list[Item] = [*_bands(_floats(bands), across, up), *_frame(across, up, words)]
-    items += _steps("limit", limits, across, up)
+    for steps in (limits, *more_limits):
+        items += _steps("limit", steps, across, up)
     for steps in (targets, *more):
         items += _steps("target", steps, across, up)
     items += _earlier(before, across, up)

@@ -8,6 +8,7 @@
  *   establishment, person, csrf, zone          UUIDs, the token, the establishment's IANA time zone
  *   server_public_key                          base64 of the 32 bytes of the server's Ed25519 key
  *   slot, control, lot, plan_version           UUIDs; lot may be null
+ *   round                                      slots of checks confirmed at once as seen and in order, or none
  *   event                                      name of a lot event, instead of slot and control, else null
  *   parts      [{name, label, entry: "number" | "choice" | "time" | "date" | "moment" | "text", unit, units, negative,
  *                options: [{code, label}], suggested: [{code, label}], required}]; unit and units: {code, symbol}, or a bare code
@@ -37,6 +38,7 @@ import { createSteps } from "./steps.js";
 import { createUndo, noteSaved } from "./undo.js";
 import { word } from "./words.js";
 
+const kindOf = ({ event, round }) => (event ? "lot_event" : round ? "round" : "reading");
 const SOON = 2500;
 
 function labelled(input, label) {
@@ -54,7 +56,7 @@ export function startCapture(given, {
 } = {}) {
   const data = { ...given };
   const find = (id) => host.querySelector(`#${id}`);
-  const page = [data.slot, data.lot, data.event, data.control, data.supersedes].map((part) => part ?? "").join(" ");
+  const page = [data.slot, data.lot, data.event, data.control, data.supersedes, data.round?.join()].map((part) => part ?? "").join(" ");
   const server = { url: data.claims_url, key: data.server_public_key };
   const save = find("save");
   const saveLabel = save.textContent;
@@ -83,6 +85,7 @@ export function startCapture(given, {
       supersedes: data.supersedes ?? null, reason: reason?.value.trim() ?? "",
     };
     if (data.event) return { ...shared, event: data.event, details: steps.filled() };
+    if (data.round) return { slots: data.round, observed_at: shared.observed_at, late_reason: shared.late_reason };
     return {
       ...shared, slot: data.slot, control: data.control, plan_version: data.plan_version,
       instrument: instrument?.value() ?? null, parts: steps.filled(),
@@ -201,7 +204,7 @@ export function startCapture(given, {
     try {
       const own = await credential();
       const files = await Promise.all((photos?.blobs() ?? []).map((blob) => outbox.fileOf(blob, own)));
-      const claim = buildClaim({ kind: data.event ? "lot_event" : "reading", credential: own, content: content(observed, files), now });
+      const claim = buildClaim({ kind: kindOf(data), credential: own, content: content(observed, files), now });
       envelope = await outbox.keep(claim, own, { page, label: heading(), server, files, replaces });
     } catch (error) {
       const signIn = error.status === 401 || error.status === 403;

@@ -1,8 +1,12 @@
 """Shared things of the tests: a brine, a wash, what happens to them, the lots that use them."""
 
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from records.batches.models import Lot
+from records.checks.kinds import REJUDGED_BY_BIRTH, ROUND_CONFIRMED
+from records.checks.models import PaperSheet, Reading, RejudgedByBirth, RoundConfirmed
+from records.checks.paper import Written, enter_line, keep_sheet
+from records.checks.rounds import void_round
 from records.things.models import Thing, ThingUse
 from records.things.queries import Life, life_of
 from records.things.services import (
@@ -16,9 +20,12 @@ from records.things.services import (
     make_thing,
 )
 from records.things.using import UseContent, end_use, record_uses
-from tests.builders import T0, at, hours
+from safetyplan.integrity import canonical, ledger
+from tests.builders import T0, at, day_slot, hours
 from tests.cast import Cast
 
+MAY_14 = T0.date()
+PHOTO = b"\x89PNG\r\n\x1a\n"  # a picture by its beginning
 BRINE_RECIPE = (RecipeLine("Salt", "40", "kg", "S-2211"), RecipeLine("Water", "160", "L"))
 
 
@@ -78,6 +85,62 @@ def tend_a_brine(cast: Cast, lot: Lot) -> None:
         end_thing(life=life, content=ended, **about)
 
 
+def a_round(cast: Cast, moment: datetime) -> RoundConfirmed:
+    """Record a round of a check that its plan lets be seen; as the ledger holds it, whatever the plan."""
+    check = {"slot": day_slot(moment, "PRP9"), "control": "PRP9", "control_name": "Rooms"}
+    row = RoundConfirmed(
+        day=moment.date(),
+        checks=canonical.dumps([{**check, "point": "", "limit_words": "clean"}]).decode(),
+        observed_at=moment,
+        late=False,
+        late_reason="",
+        voided=False,
+    )
+    ledger.append(kind=ROUND_CONFIRMED, row=row, establishment=cast.dairy, author=cast.maker)
+    return row
+
+
+def a_sheet(cast: Cast, number: str = "12-1", day: date = MAY_14) -> PaperSheet:
+    """Keep the photo of a sheet."""
+    return keep_sheet(
+        establishment=cast.dairy,
+        by=cast.maker,
+        number=number,
+        day=day,
+        name="sheet.png",
+        content=PHOTO + number.encode(),
+    )
+
+
 def minutes(count: float) -> timedelta:
     """Give a length of time."""
     return timedelta(minutes=count)
+
+
+def see_and_write(cast: Cast) -> None:
+    """Confirm a round and void it; judge a wash again by its corrected birth; enter a line of a sheet."""
+    about = {"establishment": cast.dairy, "by": cast.maker}
+    with at(cast.dairy, hours(26.8)):
+        row = a_round(cast, hours(26.75))
+        void_round(original=row, why="Nobody went there", **about)
+        life = a_thing(cast, "preparation", "W1", hours(26.8))
+        reading = Reading.objects.of(cast.dairy).order_by("entry__sequence").first()
+        assert reading is not None
+        again = RejudgedByBirth(
+            reading=reading,
+            birth=life.first,
+            state_before="within",
+            state="outside_limit",
+            sentence="[]",
+            sentence_text="Older than it was thought",
+        )
+        ledger.append(kind=REJUDGED_BY_BIRTH, row=again, establishment=cast.dairy, author=cast.maker)
+        sheet = a_sheet(cast, day=hours(24).date())
+        written = Written(
+            slot=day_slot(hours(24), "PRP1"),
+            on_date=hours(24).date().isoformat(),
+            on_time="07:10",
+            initials="mk",
+            parts=[{"name": "temperature", "raw": "3.9", "unit": "", "confirmed": False}],
+        )
+        enter_line(sheet=sheet, written=written, **about)

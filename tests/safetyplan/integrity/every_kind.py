@@ -61,7 +61,7 @@ from tests.cast import Cast, make_cast
 from tests.records.batches.brewing import a_culture, with_cultures
 from tests.records.batches.revised import SOUR, apply_to, revise, tightened
 from tests.records.calculators.examples import EXAMPLES
-from tests.records.things.stage import tend_a_brine
+from tests.records.things.stage import see_and_write, tend_a_brine
 from tests.safetyplan.integrity.every_kind_looking_back import find_a_probe_wrong
 from tests.safetyplan.integrity.every_kind_receiving import put_right, receive_and_refuse
 
@@ -114,6 +114,7 @@ def _told(cast: Cast) -> Cast:
         plan_in_force(cast)
     lot, deviation = _make_and_miss(cast)
     tend_a_brine(cast, lot)
+    see_and_write(cast)
     _finish(cast, lot, deviation)
     _let_go(cast, lot)
     _link(cast, lot)

@@ -1,0 +1,203 @@
+"""Sheets filled in by hand and entered later: the sheet with its photo, then each line as a record.
+
+The author of a record is who types it in; the person who measured stands on the line, with the initials as
+on the sheet. The time is the one on the sheet. A critical check entered after its window keeps its deviation:
+the photo goes to it as evidence, and somebody else closes it.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from records.checks.kinds import PAPER_LINE, PAPER_SHEET
+from records.checks.models import PaperLine, PaperSheet
+from records.checks.rounds import RoundContent, confirm_round
+from records.checks.services import ReadingContent, record_reading
+from records.deviations.files import attach_file
+from records.deviations.models import Deviation, FileAttached
+from safetyplan.calculation.times import FIRST_YEAR, parse_local
+from safetyplan.establishments.access import require_role
+from safetyplan.establishments.models import Establishment, Membership, Person, Role
+from safetyplan.establishments.queries import memberships, until, zone_of
+from safetyplan.integrity import clock, ledger
+from safetyplan.integrity.files import checked_file, keep_file, shown_name
+from safetyplan.integrity.ledger import Claim
+from safetyplan.integrity.models import StoredFile
+from safetyplan.integrity.refusals import BadInput, Refused
+from safetyplan.integrity.typed_values import clean, in_words
+
+FAR_BACK = timedelta(days=365)
+
+
+@dataclass(frozen=True)
+class Written:
+    """One line as it stands on the sheet, typed in.
+
+    on_date, on_time: as written, local. seen: ticked as seen and in order, in a row that may be confirmed so.
+    """
+
+    slot: str
+    on_date: str
+    on_time: str
+    initials: str
+    parts: Sequence[Mapping[str, Any]] = ()
+    seen: bool = False
+    fold: str = ""
+
+
+@dataclass(frozen=True)
+class Entered:
+    """A line that was stored, and the deviation that it opened or belongs to."""
+
+    line: PaperLine
+    deviation: Deviation | None
+
+
+def from_sheet(sheet: PaperSheet) -> str:
+    """Say where a record comes from, as the reason of its lateness."""
+    return _("from paper sheet no. %(number)s") % {"number": sheet.number}
+
+
+def keep_sheet(
+    *,
+    establishment: Establishment,
+    by: Person,
+    number: str,
+    day: date,
+    name: str,
+    content: bytes,
+    note: str = "",
+    claim: Claim | None = None,
+) -> PaperSheet:
+    """Keep the photo or scan of a sheet that was filled in by hand; its lines are entered afterwards."""
+    require_role(establishment, by, Role.MAKER)
+    tidy = clean(number, most=30, part="number")
+    if not tidy:
+        raise BadInput(_("Give the number printed on the sheet."), part="number")
+    today = clock.now(establishment).astimezone(zone_of(establishment)).date()
+    if day > today or day < today - FAR_BACK or day.year < FIRST_YEAR:
+        raise BadInput(_("This is not a day whose sheet can be entered now."), part="day")
+    kind = checked_file(content)
+    with transaction.atomic():
+        ledger.lock(establishment)
+        if PaperSheet.objects.of(establishment).filter(number=tidy).exists():
+            raise BadInput(_("A sheet with this number was entered already."), part="number")
+        row = PaperSheet(
+            number=tidy,
+            day=day,
+            name=shown_name(name),
+            media_type=kind,
+            size=len(content),
+            sha256=keep_file(establishment, content),
+            note=clean(note, part="note"),
+        )
+        ledger.append(kind=PAPER_SHEET, row=row, establishment=establishment, author=by, claim=claim)
+    return row
+
+
+def who_measured(establishment: Establishment, initials: str) -> Membership:
+    """Find the person whose initials stand on a line, also one who no longer works here."""
+    tidy = clean(initials, most=6, part="initials").casefold()
+    if not tidy:
+        raise BadInput(_("Whose initials stand on the line?"), part="initials")
+    found = [m for m in memberships(establishment) if m.initials.casefold() == tidy]
+    if not found:
+        raise BadInput(_("Nobody here has these initials."), part="initials")
+    if len(found) > 1:
+        raise BadInput(
+            _("Several people have these initials: enter this line by the check itself."), part="initials"
+        )
+    return found[0]
+
+
+def enter_line(
+    *,
+    establishment: Establishment,
+    by: Person,
+    sheet: PaperSheet,
+    written: Written,
+    claim: Claim | None = None,
+) -> Entered:
+    """Record one line of a sheet; a refusal names the part of the line."""
+    require_role(establishment, by, Role.MAKER)
+    measured = who_measured(establishment, written.initials)
+    observed = _moment(establishment, written)
+    with transaction.atomic():
+        ledger.lock(establishment)
+        before = PaperLine.objects.of(establishment).filter(sheet=sheet)
+        if before.filter(slot=written.slot).exists():
+            raise Refused(_("This line was entered already."), part="row")
+        line = PaperLine(
+            sheet=sheet,
+            row=before.count() + 1,
+            slot=written.slot,
+            measured_by=measured.person,
+            initials=clean(written.initials, most=6),
+            observed_at=observed,
+        )
+        deviation = _record(establishment, by, sheet, written, line, observed, claim)
+        ledger.append(kind=PAPER_LINE, row=line, establishment=establishment, author=by)
+        if deviation is not None:
+            _attach(establishment, by, sheet, deviation)
+    return Entered(line, deviation)
+
+
+def _moment(establishment: Establishment, written: Written) -> datetime:
+    if not written.on_time.strip():
+        raise BadInput(_("Enter the time that stands on the sheet."), part="on_time")
+    with in_words("on_time"):
+        return parse_local(
+            written.on_date,
+            written.on_time,
+            zone_of(establishment),
+            now=clock.now(establishment),
+            fold=int(written.fold) if written.fold in ("0", "1") else None,
+            confirmed=True,
+        )
+
+
+def _record(
+    establishment: Establishment,
+    by: Person,
+    sheet: PaperSheet,
+    written: Written,
+    line: PaperLine,
+    observed: datetime,
+    claim: Claim | None,
+) -> Deviation | None:
+    """Record what the line says: its value, or that it was seen."""
+    why = from_sheet(sheet)
+    if written.seen:
+        seen = RoundContent([written.slot], observed, late_reason=why)
+        line.round = confirm_round(establishment=establishment, by=by, content=seen, claim=claim)
+        return None
+    content = ReadingContent(written.slot, observed, written.parts, late_reason=why)
+    done = record_reading(establishment=establishment, by=by, content=content, claim=claim)
+    line.reading = done.reading
+    return done.deviation
+
+
+def _attach(establishment: Establishment, by: Person, sheet: PaperSheet, deviation: Deviation) -> None:
+    """Give a deviation the photo of the sheet as evidence, once."""
+    if FileAttached.objects.of(establishment).filter(deviation=deviation, sha256=sheet.sha256).exists():
+        return
+    stored = StoredFile.objects.of(establishment).get(sha256=sheet.sha256)
+    attach_file(
+        establishment=establishment,
+        by=by,
+        name=sheet.name,
+        content=bytes(stored.content),
+        deviation=deviation,
+    )
+
+
+def lines_of_readings(
+    establishment: Establishment, readings: Sequence[Any], as_of: int | None = None
+) -> dict[Any, PaperLine]:
+    """Give the paper line of each reading that came from a sheet, by reading, in one query."""
+    rows = until(PaperLine.objects.of(establishment), as_of).filter(reading__in=list(readings))
+    return {row.reading_id: row for row in rows.select_related("sheet")}
