@@ -114,7 +114,7 @@ def _of_product(plan: Plan, product: Product) -> list[Row]:
 def _events(product: Product) -> list[Row]:
     """Give a line for each event of a lot, with what is to be written of it."""
     return [
-        _row("", event.name, "", "\n".join(f"{detail['label']}:" for detail in event.details))
+        _row("", event.name, "", "\n".join(f"{detail.label}:" for detail in event.details))
         for event in product.events
     ]
 

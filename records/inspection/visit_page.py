@@ -151,31 +151,30 @@ def subjects(establishment: Establishment, shown: list[PrintIssue]) -> dict[Any,
     codes = {str(k): v for k, v in _lots_by_id(establishment, [*ids[LOT], *ids[LABEL]])}
     tags = _tags(establishment, ids[TAG])
     tools = _instruments(establishment, [i.subject for i in shown if i.what == INSTRUMENT])
-    words = {}
-    for issue in shown:
-        if issue.what == LOT:
-            words[issue.pk] = _("Lot %(code)s") % {"code": codes.get(issue.subject, "?")}
-        elif issue.what == LABEL:
-            words[issue.pk] = _("Label of lot %(code)s") % {"code": codes.get(issue.subject, "?")}
-        elif issue.what == TAG:
-            words[issue.pk] = _("Hold tag, deviation %(number)s") % {"number": tags.get(issue.subject, "?")}
-        elif issue.what == RECEIVING:
-            words[issue.pk] = _("Receiving log %(period)s") % {"period": issue.subject}
-        elif issue.what == PLAN:
-            words[issue.pk] = _("Plan, version %(number)s") % {"number": issue.subject}
-        elif issue.what == INSTRUMENT:
-            words[issue.pk] = _("Instrument %(code)s") % {"code": tools.get(issue.subject, "?")}
-        elif issue.what == REGISTER:
-            words[issue.pk] = _("Register of instruments")
-        elif issue.what == SHEET:
-            number, _slash, code = issue.subject.partition("/")
-            said = {"code": code, "number": number}
-            words[issue.pk] = _("Blank sheet %(code)s, plan version %(number)s") % said
-        elif issue.what == BLANK_DAY:
-            words[issue.pk] = _("Blank sheets for %(day)s") % {"day": issue.subject}
-        else:
-            words[issue.pk] = _("Day %(day)s") % {"day": issue.subject}
-    return words
+    return {issue.pk: _subject(issue, codes, tags, tools) for issue in shown}
+
+
+def _subject(issue: PrintIssue, codes: dict[str, str], tags: dict[str, str], tools: dict[str, str]) -> str:
+    number, _slash, code = issue.subject.partition("/")
+    found = {
+        LOT: (_("Lot %(code)s"), codes),
+        LABEL: (_("Label of lot %(code)s"), codes),
+        TAG: (_("Hold tag, deviation %(code)s"), tags),
+        INSTRUMENT: (_("Instrument %(code)s"), tools),
+    }
+    if issue.what in found:
+        words, names = found[issue.what]
+        return words % {"code": names.get(issue.subject, "?")}
+    if issue.what == SHEET:
+        return _("Blank sheet %(code)s, plan version %(number)s") % {"code": code, "number": number}
+    if issue.what == REGISTER:
+        return _("Register of instruments")
+    plain = {
+        RECEIVING: _("Receiving log %(of)s"),
+        PLAN: _("Plan, version %(of)s"),
+        BLANK_DAY: _("Blank sheets for %(of)s"),
+    }
+    return plain.get(issue.what, _("Day %(of)s")) % {"of": issue.subject}
 
 
 def _tags(establishment: Establishment, subjects: list[str]) -> dict[str, str]:

@@ -74,8 +74,8 @@ def curve_scene(
     A step (x, y) says: from x on, the level is y, until the next step or the right edge; "5.8 within 6 h and
     5.4 within 24 h" is ((6, 5.8), (24, 5.4)), a bound from the start is ((0, 7),). `more_target_steps` are
     further lines drawn as the target is, `more_limit_steps` as the limit is. `earlier` are points to compare
-    with, drawn as a dotted line with crosses. `bands` are shaded (from, to) stretches of x. Points need not be
-    sorted; up to 60 are marked one by one, beyond that only the line is drawn, thinned by `decimate`. The
+    with, drawn as a dotted line with crosses. `bands` are shaded (from, to) stretches of x. Points need not
+    be sorted; up to 60 are marked one by one, beyond that only the line is drawn, thinned by `decimate`. The
     line between marks guides the eye and is no measured value.
 
     `x_step` sets the distance of the marks on the x axis, such as 4 for hours of a day.
