@@ -24,7 +24,8 @@ from records.batches.models import Lot, LotEvent
 from records.batches.page import due_first
 from records.batches.queries import standing_events, version_of
 from records.checks.due import SlotState, Status, lot_states
-from records.checks.page_data import kit_of, not_recorded_url
+from records.checks.not_now import not_recorded_url
+from records.checks.page_data import kit_of
 from records.inspection.history import event_lines
 from records.inspection.rows import Rows, badge, event_rows, short_limit, shown_value, start_row
 from records.inspection.telling import Teller, on_screen

@@ -1,4 +1,4 @@
-"""What a capture page needs: the data block that static/js/capture.js documents, and when to show none."""
+"""What a capture page needs: the data block that static/js/capture.js documents."""
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
@@ -15,17 +15,12 @@ from django.utils.translation import ngettext
 from records.batches.details import dose_name, has_dose
 from records.batches.models import Lot, LotEvent
 from records.batches.queries import effective_events, version_of
-from records.checks.due import SlotState, Status, facts
+from records.checks.due import SlotState, facts
 from records.checks.models import Reading
-from records.checks.places import Place, load_events, slot_state, state_on_day
+from records.checks.places import Place, load_events
 from records.checks.slots import (
-    EXTRA,
     LotFacts,
-    day_slot_id,
     extra_ordinal,
-    load_slot_id,
-    lot_slot_id,
-    thing_slot_id,
 )
 from records.checks.suggesting import suggestions
 from records.instruments.models import Instrument
@@ -364,65 +359,3 @@ def round_data(request: HttpRequest, establishment: Establishment, found: Sequen
         "parts": [],
         "late_after_minutes": min(tolerances, default=0),
     }
-
-
-# When there is nothing to record now ---------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class NotNow:
-    """Why a check is not recorded now: it is recorded already, waits for an event, or opens later."""
-
-    why: str
-    opens_at: datetime | None = None
-    event: str = ""
-    event_name: str = ""
-    readings: Sequence[Reading] = ()
-
-
-def state_of_slot(establishment: Establishment, place: Place, slot: str) -> SlotState | None:
-    """Give where a check stands; None for a reading beyond those the plan asks for."""
-    now = clock.now(establishment)
-    if place.name.ordinal is None:
-        return None
-    if place.lot is not None or place.load is not None:
-        return slot_state(establishment, place, slot, now)
-    return state_on_day(establishment, slot, place.name, now)
-
-
-def not_now(state: SlotState | None, place: Place) -> NotNow | None:
-    """Tell whether and why a check should not be recorded under its own number now."""
-    if state is None:
-        return None
-    if state.status == Status.RECORDED:
-        return NotNow("recorded", readings=state.effective)
-    if state.status == Status.BY_EXCEPTION:
-        return NotNow("by_exception")
-    if state.slot.waits_for and place.lot is not None:
-        event = place.version.plan().product(place.lot.product_code).event(state.slot.waits_for)
-        name = event.name if event else name_words(state.slot.waits_for)
-        return NotNow("waiting", event=state.slot.waits_for, event_name=name)
-    if state.status == Status.LATER:
-        return NotNow("later", opens_at=state.slot.opens_at)
-    return None
-
-
-def not_recorded_url(slug: str, state: SlotState) -> str:
-    """Give where a check that is not recorded yet is recorded, or the event it waits for; "" when not now."""
-    if state.status in (Status.DUE, Status.OVERDUE, Status.MISSING):
-        return reverse("capture", args=[slug, state.slot.id])
-    if state.status == Status.WAITING and state.lot is not None:
-        return reverse("lot_event", args=[slug, state.lot.pk, state.slot.waits_for])
-    return ""
-
-
-def extra_slot(place: Place) -> str:
-    """Give the slot of a reading beyond those the plan asks for."""
-    if place.lot is not None:
-        return lot_slot_id(place.lot.pk, place.control.code, EXTRA)
-    if place.load is not None:
-        return load_slot_id(place.load.identity, place.control.code, EXTRA)
-    assert place.name.day is not None
-    if place.thing is not None:
-        return thing_slot_id(place.thing.id, place.control.code, place.name.day, EXTRA)
-    return day_slot_id(place.name.day, place.control.code, EXTRA)

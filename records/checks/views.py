@@ -15,7 +15,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from records.batches.models import Lot, LotEvent
 from records.batches.queries import effective_events, version_of, voided_events
 from records.batches.services import planned_event
-from records.checks import page_data
+from records.checks import not_now, page_data
 from records.checks.corrections import wanted
 from records.checks.forms import ReasonForm
 from records.checks.gate import hindrances
@@ -77,7 +77,7 @@ def capture(request: HttpRequest, slug: str, slot: str) -> HttpResponse:
     """Record a check; a page that says why when there is nothing to record now."""
     establishment = get_establishment(request, slug, Role.MAKER)
     place = _place(establishment, slot)
-    hindrance = page_data.not_now(page_data.state_of_slot(establishment, place, slot), place)
+    hindrance = not_now.not_now(not_now.state_of_slot(establishment, place, slot), place)
     heading = f"{place.control.code} {place.control.name}{_point(place)}"
     if hindrance is not None:
         context = {
@@ -85,7 +85,7 @@ def capture(request: HttpRequest, slug: str, slot: str) -> HttpResponse:
             "heading": heading,
             "lot": place.lot,
             "load": place.load,
-            "extra": page_data.extra_slot(place),
+            "extra": not_now.extra_slot(place),
             "section": "today",
         }
         return render_page(request, establishment, "records/checks/not_now.html", context)
