@@ -52,7 +52,7 @@ for (const input of fields) {
     if (event.key !== "Enter") return;
     // A scanner or a keyboard ends a number with Enter: on to the next field, never a Save.
     event.preventDefault();
-    const next = fields.slice(fields.indexOf(input) + 1).find((other) => other.offsetParent);
+    const next = fields.slice(fields.indexOf(input) + 1).find((other) => other.offsetParent && !other.closest("details:not([open])"));
     (next ?? save).focus();
   });
 }
