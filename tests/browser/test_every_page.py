@@ -25,6 +25,8 @@ PAGES = (
     "calculators",
     "people",
     "details",
+    "device",
+    "device/import",
 )
 # the plan and its editor, an address of each screen; the draft is a revision of the demonstration's plan
 PLAN_PAGES = (
