@@ -21,6 +21,8 @@ from records.batches.services import EventContent, record_event, start_lot
 from records.checks.capture import Accepted, accept_claim
 from records.checks.services import ReadingContent, Recorded, record_reading
 from records.checks.slots import day_slot_id, lot_slot_id
+from records.deviations.models import Deviation
+from records.deviations.services import open_unforeseen
 from records.links.models import LotLink
 from records.links.services import LinkContent, link_lots
 from records.photos.models import PhotoTaken
@@ -37,7 +39,7 @@ from safetyplan.integrity.signatures import sign
 from safetyplan.plans.figures import figures, flow_value, targets_value
 from safetyplan.plans.kinds import FIGURE_CONFIRMED, FLOW_CONFIRMED, TARGETS_CONFIRMED
 from safetyplan.plans.models import FigureConfirmed, FlowConfirmed, PlanApproved, TargetsConfirmed
-from safetyplan.plans.queries import around_of, plan_at_work
+from safetyplan.plans.queries import around_of, in_force, plan_at_work
 from safetyplan.plans.services import approve_plan, save_draft
 from tests.cast import Cast
 
@@ -178,6 +180,15 @@ def a_photo(cast: Cast, about: Any, content: bytes | None = None, name: str = "l
         picture=read_picture(content or a_picture()),
         name=name,
         taken_at=clock.now(cast.dairy),
+    )
+
+
+def an_unforeseen_one(cast: Cast, description: str) -> Deviation:
+    """Report a deviation that the plan did not foresee and that concerns no lot."""
+    version = in_force(cast.dairy, clock.now(cast.dairy))
+    assert version is not None
+    return open_unforeseen(
+        establishment=cast.dairy, by=cast.maker, plan=version.plan(), lot=None, description=description
     )
 
 

@@ -13,7 +13,8 @@ from records.batches.models import Lot, LotEvent
 from records.batches.queries import effective_events, version_of
 from records.checks import judging
 from records.checks.due import GOOD, SlotState, load_states, lot_states
-from records.checks.of_load import open_of_load
+from records.checks.of_load import extend
+from records.checks.slots import load_slot_id
 from records.deviations.models import Cause, Deviation
 from records.deviations.queries import open_for_control
 from records.deviations.services import open_deviation
@@ -111,30 +112,40 @@ def _no_load(version: PlanApproved, lot: Lot, event: str) -> list[Hindrance]:
 def open_at_gate(
     establishment: Establishment, by: Person, lot: Lot, event: LotEvent, found: Sequence[Hindrance]
 ) -> list[Deviation]:
-    """Open a deviation for each result that was missing when an event happened; the lot is held."""
+    """Open a deviation for each result that was missing when an event happened; the lot is held.
+
+    Where a deviation of the load is open already, the lot comes under that one.
+    """
     opened = []
     for one in found:
+        told = {"event": event.event_name, "what": one.words}
+        said = _("%(event)s was done before control was shown. %(what)s") % told
         if one.state is not None and one.state.load is not None:
-            present = open_of_load(establishment, one.slot, lot)
+            present, added = extend(establishment, by, one.slot, lot, said)
         else:
-            present = open_for_control(establishment, lot, one.control.code)
+            present, added = open_for_control(establishment, lot, one.control.code), False
         if present is None:
-            told = {"event": event.event_name, "what": one.words}
-            opened.append(
-                open_deviation(
-                    establishment=establishment,
-                    by=by,
-                    cause=Cause.NOT_SHOWN,
-                    plan=one.version.plan(),
-                    control=one.control,
-                    slot=one.slot,
-                    lot=lot,
-                    event=event,
-                    description=_("%(event)s was done before control was shown. %(what)s") % told,
-                    limit_words=judging.words(one.control),
-                )
-            )
+            present, added = _open(establishment, by, lot, one, event, said), True
+        opened += [present] if added else []
     return opened
+
+
+def _open(
+    establishment: Establishment, by: Person, lot: Lot, one: Hindrance, event: LotEvent, said: str
+) -> Deviation:
+    return open_deviation(
+        establishment=establishment,
+        by=by,
+        cause=Cause.NOT_SHOWN,
+        plan=one.version.plan(),
+        control=one.control,
+        slot=one.slot,
+        lot=lot,
+        hold_required=True,
+        event=event,
+        description=said,
+        limit_words=judging.words(one.control),
+    )
 
 
 def open_for_milk(
@@ -146,13 +157,30 @@ def open_for_milk(
         for state in states:
             bad = state.result is not None and state.result not in GOOD
             missed = any(state.answers(deviation) for deviation in state.deviations)
-            covered = open_of_load(establishment, state.slot.id, lot) is not None
-            if (bad or missed) and not covered and state.slot.control.rank != "prp":
-                opened.append(_milk_deviation(establishment, by, lot, state))
+            if (bad or missed) and state.slot.control.rank != "prp":
+                opened += _of_milk(establishment, by, lot, state)
+    for load in loads:
+        receipt = load_slot_id(load.identity, "", 0)
+        present, added = extend(establishment, by, receipt, lot, _milk_into(load.code))
+        opened += [present] if present is not None and added else []
     for event in effective_events(establishment, [lot.pk]):
         late = hindrances(establishment, lot, event.event, event.observed_at)
         opened += open_at_gate(establishment, by, lot, event, late)
     return opened
+
+
+def _milk_into(code: str) -> str:
+    return _("Milk of load %(code)s went into it.") % {"code": code}
+
+
+def _of_milk(establishment: Establishment, by: Person, lot: Lot, state: SlotState) -> list[Deviation]:
+    """Bring a lot under the deviation of a bad result of its milk; where none is open, open one."""
+    assert state.load is not None
+    for slot in {state.slot.id, *(deviation.slot for deviation in state.deviations)}:
+        present, added = extend(establishment, by, slot, lot, _milk_into(state.load.code))
+        if present is not None:
+            return [present] if added else []
+    return [_milk_deviation(establishment, by, lot, state)]
 
 
 def _milk_deviation(establishment: Establishment, by: Person, lot: Lot, state: SlotState) -> Deviation:
@@ -168,6 +196,7 @@ def _milk_deviation(establishment: Establishment, by: Person, lot: Lot, state: S
         control=control,
         slot=state.slot.id,
         lot=lot,
+        hold_required=True,
         reading_id=state.answering[-1].pk if state.answering else None,
         description=_("Milk of load %(load)s went into this lot. %(check)s: %(said)s") % told,
         limit_words=judging.words(control),

@@ -30,6 +30,7 @@ from records.deviations.queries import state_of as deviation_state
 from records.deviations.services import name_lot, open_deviation
 from records.instruments.models import Instrument, InstrumentCheck
 from records.instruments.queries import register_of
+from records.receiving.queries import lots_of_loads
 from safetyplan.calculation import look_back as pure
 from safetyplan.calculation.judgement import Judgement, State
 from safetyplan.calculation.rounding import amount, shown, trim
@@ -208,7 +209,13 @@ def _home(
 
 
 def _lots(readings: Iterable[Reading]) -> list[Lot]:
-    found = {reading.lot.pk: reading.lot for reading in readings if reading.lot is not None}
+    """Give the lots of readings; a reading of a load of milk belongs to every lot with that milk."""
+    listed = list(readings)
+    found = {reading.lot.pk: reading.lot for reading in listed if reading.lot is not None}
+    loads = {load for r in listed if r.lot_id is None and (load := parse_slot(r.slot).load) is not None}
+    if loads:
+        for rows in lots_of_loads(listed[0].establishment, loads).values():
+            found |= {row.lot_id: row.lot for row in rows}
     return sorted(found.values(), key=lambda lot: (lot.started_at, lot.code))
 
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import cast
 from uuid import UUID
 
 from django.db import transaction
@@ -24,7 +23,6 @@ from records.receiving.services import LoadContent, correct_load, receive_load
 from safetyplan.establishments.models import Establishment, Person
 from safetyplan.integrity import clock, ledger
 from safetyplan.integrity.ledger import Claim
-from safetyplan.plans.document import Plan
 from safetyplan.plans.queries import in_force
 
 
@@ -84,7 +82,7 @@ def _open_for(establishment: Establishment, by: Person, load: MilkLoad, before: 
             load,
             by=by,
             cause=Cause.UNFORESEEN,
-            plan=cast(Plan, version.plan() if version else None),
+            plan=version.plan() if version else None,
             control=None,
             slot=load_slot_id(load.identity, "", 0),
             description=words,

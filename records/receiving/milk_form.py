@@ -282,7 +282,7 @@ def content_of(establishment: Establishment, source: Source, said: Typed) -> Loa
         code=said.get("code", ""),
         tank=said.get("tank", ""),
         kit=_uuid(said.get("kit", "")),
-        details=_details(said),
+        details=_details(establishment, said),
         statements=answers,
         accepted_by=said.get("accepted_by", ""),
         kit_statement=said.get("kit_statement", ""),
@@ -296,8 +296,10 @@ def _is_answer(name: str) -> bool:
     return name in ("suspended", "not_approved") or name.startswith(("certificate_", "treated_"))
 
 
-def _details(said: Typed) -> Mapping[str, str]:
-    names = {detail.name for detail in DETAILS}
+def _details(establishment: Establishment, said: Typed) -> Mapping[str, str]:
+    """Give what was noted, without what the plan checks: those values are readings."""
+    version = in_force(establishment, clock.now(establishment))
+    names = {detail.name for detail in DETAILS} - checked_by(version.plan() if version else None)
     return {name: text for name, text in said.items() if name.removesuffix("_sure") in names}
 
 

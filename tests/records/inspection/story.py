@@ -24,7 +24,18 @@ from records.deviations.services import confirm_hold, evaluate, find_cause, take
 from records.signoff.release import dispatch_lot, release_lot
 from records.signoff.services import sign_day
 from safetyplan.establishments.models import Person
-from tests.builders import HOLD_PARTS, T0, a_lot, a_reading, an_event, at, day_slot, hours, lot_slot
+from tests.builders import (
+    HOLD_PARTS,
+    T0,
+    a_lot,
+    a_reading,
+    an_event,
+    an_unforeseen_one,
+    at,
+    day_slot,
+    hours,
+    lot_slot,
+)
 from tests.cast import Cast
 
 DAY = T0.date()
@@ -32,6 +43,7 @@ TYPO = "Read the wrong line of the display"
 LATE = "The phone had no power"
 NOT_MADE = "Nobody was at the dairy at five"
 TWICE = "Entered twice"
+WARM = "The door of the cold store stood open"
 WATCH_SLOW = "The watch at the vat was slow"
 
 
@@ -78,6 +90,7 @@ def morning(cast: Cast) -> Lot:
         lot = a_lot(cast)
         a_reading(cast, lot_slot(lot, "OPRP3"), hours(0.4), temperature="3.8")
         wrong = a_reading(cast, day_slot(T0, "PRP1"), hours(0.2), temperature="8.5").reading
+        an_unforeseen_one(cast, WARM)
         a_reading(cast, day_slot(T0, "PRP3"), hours(0.1), by=cast.helper, strength="150")
         double = a_reading(
             cast, lot_slot(lot, "OPRP3"), hours(0.45), by=cast.helper, temperature="3.9"

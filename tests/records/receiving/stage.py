@@ -17,7 +17,7 @@ from records.checks.receipts import Taken, fill_lot, take_load
 from records.checks.services import ReadingContent
 from records.checks.slots import load_slot_id
 from records.deviations.models import Deviation
-from records.deviations.queries import deviations
+from records.deviations.queries import deviations, states
 from records.receiving.models import Herd, MilkLoad, Supplier
 from records.receiving.refusing import RefusalContent
 from records.receiving.services import LoadContent
@@ -165,7 +165,8 @@ class Dairy:
 
     def held(self) -> set[str]:
         """Name the lots that an open deviation holds."""
-        return {d.lot.code for d in deviations(self.cast.dairy) if d.lot is not None and d.hold_required}
+        found = states(self.cast.dairy, deviations(self.cast.dairy))
+        return {one.lot.code for s in found for one in s.affected if one.lot and one.hold_required}
 
 
 def refusal(hour: float, volume: str = "", **changes: Any) -> RefusalContent:

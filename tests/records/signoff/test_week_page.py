@@ -17,7 +17,7 @@ def test_the_week_lists_days_deviations_corrections_and_late_entries(working: Ca
         page = words(as_person(working.reviewer).get(address("week")))
     assert "Thu 14 May Needs signing again" in page
     assert "Fri 15 May Not signed" in page
-    assert "Deviation 1 Open PRP1 outside the limit open for 3 days" in page
+    assert "Deviation 1 Open not foreseen by the plan open for 3 days" in page
     assert "Still missing: no corrective action; no cause and prevention." in page
     assert "Hold required" in page
     for said in (LATE, TYPO, WATCH_SLOW, "8.5 °C", "3.5 °C"):

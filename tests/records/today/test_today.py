@@ -19,7 +19,17 @@ from safetyplan.establishments.localtime import ZoneTime
 from safetyplan.establishments.queries import zone_of
 from safetyplan.integrity import clock
 from safetyplan.integrity.models import Entry
-from tests.builders import T0, a_lot, a_reading, an_event, at, day_slot, hours, lot_slot
+from tests.builders import (
+    T0,
+    a_lot,
+    a_reading,
+    an_event,
+    an_unforeseen_one,
+    at,
+    day_slot,
+    hours,
+    lot_slot,
+)
 from tests.cast import Cast
 
 MISSED_BEFORE = day_slot(T0 - timedelta(days=1), "PRP1", 1)
@@ -153,9 +163,9 @@ def test_a_hold_that_nobody_confirmed_comes_before_one_that_is_confirmed(working
 
 def test_a_deviation_without_a_hold_is_listed_as_open(working: Cast) -> None:
     with at(working.dairy, hours(0.5)):
-        a_reading(working, day_slot(T0, "PRP1"), hours(0.4), temperature="7.5")
+        an_unforeseen_one(working, "The tap drips into the drain")
         found = today(working)
-    assert [s.deviation.control for s in found.deviations] == ["PRP1"]
+    assert [s.deviation.description for s in found.deviations] == ["The tap drips into the drain"]
     assert not found.holds
 
 
