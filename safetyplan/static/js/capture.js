@@ -179,7 +179,7 @@ export function startCapture(given, {
         await (row.state === "received" ? received(row) : refused(row));
       } else if (row?.tries > 0) {
         clearTimeout(soon);
-        kept(row, row.refusal);
+        kept(row, word(row.refusal));
       }
     };
     const waits = async () => kept(await outbox.find(uuid), word("kept-goes"));
