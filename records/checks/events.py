@@ -5,6 +5,7 @@ from django.db import transaction
 from records.batches.models import Lot, LotEvent
 from records.batches.services import EventContent, record_event
 from records.checks.gate import hindrances, open_at_gate
+from records.checks.reach import reach_of_event
 from records.deviations.models import Deviation
 from safetyplan.establishments.models import Establishment, Person
 from safetyplan.integrity import ledger
@@ -24,4 +25,5 @@ def record_lot_event(
         ledger.lock(establishment)
         missing = hindrances(establishment, lot, content.event, content.observed_at)
         event = record_event(establishment=establishment, by=by, lot=lot, content=content, claim=claim)
-        return event, open_at_gate(establishment, by, lot, event, missing)
+        opened = open_at_gate(establishment, by, lot, event, missing)
+        return event, [*opened, *reach_of_event(establishment, by, event)]

@@ -11,7 +11,8 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from records.batches.models import Dispatch, Lot
+from records.batches.details import rows_of
+from records.batches.models import Dispatch, Lot, LotEvent
 from records.batches.queries import OPEN_LOT
 from records.checks.again import judged_again
 from records.checks.due import GOOD
@@ -20,12 +21,15 @@ from records.checks.runs import Run, Seen, runs
 from records.deviations.models import Cause, Deviation
 from records.deviations.queries import deviations, states, with_acquittal
 from records.deviations.services import add_affected_lot, open_deviation
-from records.things.queries import Life, uses_between
+from records.things.models import ThingUse
+from records.things.queries import Life, life_of, uses_between, uses_of_lot
 from safetyplan.calculation.judgement import State
 from safetyplan.establishments.models import Establishment, Person
 from safetyplan.establishments.queries import zone_of
 from safetyplan.integrity import clock
 from safetyplan.integrity.models import OpenItem
+from safetyplan.plans.parts import EACH
+from safetyplan.plans.queries import versions
 
 HOLDING = ("ccp", "oprp")
 """Ranks of the controls whose miss holds product."""
@@ -127,6 +131,32 @@ def name_lots(
         for run in runs_about(establishment, life, control, start, end or start):
             found += open_run(establishment, by, life, run)
     return found
+
+
+def holding_controls(establishment: Establishment, kind: str) -> list[str]:
+    """Give the codes of the checks of a kind of thing whose miss holds product, by any plan version."""
+    plans = [version.plan() for version in versions(establishment)]
+    found = [c.code for plan in plans for c in plan.controls if c.when.each == kind and c.rank in HOLDING]
+    return list(dict.fromkeys(found))
+
+
+def reach_of_use(establishment: Establishment, by: Person, life: Life, use: ThingUse) -> list[Deviation]:
+    """Name the lot of a use in what its time falls into; give the deviations that changed."""
+    end = use.until_at or life.ended_at or clock.now(establishment)
+    controls = holding_controls(establishment, life.kind)
+    return name_lots(establishment, by, life, controls, use.from_at, max(use.from_at, end))
+
+
+def reach_of_event(establishment: Establishment, by: Person, event: LotEvent) -> list[Deviation]:
+    """Name a lot where an event tells that it used a shared thing, at once or by its correction."""
+    if not any(row.get("of") in EACH for row in rows_of(event)):
+        return []
+    found: dict[Any, Deviation] = {}
+    for use in uses_of_lot(establishment, event.lot_id):
+        life = life_of(establishment, use.thing_id)
+        assert life is not None
+        found |= {one.pk: one for one in reach_of_use(establishment, by, life, use)}
+    return list(found.values())
 
 
 def open_run(

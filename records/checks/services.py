@@ -23,7 +23,7 @@ from records.checks.missed import load_of_slot, open_missed, open_missed_loads, 
 from records.checks.models import CheckExplained, Reading
 from records.checks.opening import deviation_for
 from records.checks.places import Place, find_place, judge_at, place_of, slot_state
-from records.checks.reach import HOLDING, name_lots
+from records.checks.reach import HOLDING, name_lots, reach_of_event
 from records.checks.rejudging import judge_again_after
 from records.checks.rounds_seen import rounds_by_slot
 from records.checks.slots import parse_slot
@@ -335,4 +335,5 @@ def correct_event(
         opened += open_missed(establishment, [original.lot])
         late = hindrances(establishment, original.lot, event.event, event.observed_at)
         opened += open_at_gate(establishment, by, original.lot, event, late)
+        opened += reach_of_event(establishment, by, event)
     return event, opened

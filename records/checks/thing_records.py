@@ -14,7 +14,7 @@ from records.checks.due import Status, day_states, thing_states
 from records.checks.models import Reading, RejudgedByBirth
 from records.checks.opening import deviation_for, opens
 from records.checks.places import Place, judge_in
-from records.checks.reach import HOLDING, name_lots
+from records.checks.reach import reach_of_use
 from records.checks.rejudging import Second
 from records.checks.services import ReadingContent, Recorded, record_reading
 from records.checks.slots import EXTRA, day_slot_id, parse_slot, thing_slot_id
@@ -33,7 +33,7 @@ from safetyplan.establishments.queries import latest, roles_of, zone_of
 from safetyplan.integrity import clock, ledger
 from safetyplan.integrity.ledger import Claim
 from safetyplan.plans.parts import Control
-from safetyplan.plans.queries import in_force, versions
+from safetyplan.plans.queries import in_force
 from safetyplan.words import render
 
 
@@ -44,13 +44,6 @@ class Used:
     rows: list[ThingUse]
     deviations: list[Deviation] = field(default_factory=list)
     order: Recorded | None = None
-
-
-def holding_controls(establishment: Establishment, kind: str) -> list[str]:
-    """Give the codes of the checks of a kind of thing whose miss holds product, by any plan version."""
-    plans = [version.plan() for version in versions(establishment)]
-    found = [c.code for plan in plans for c in plan.controls if c.when.each == kind and c.rank in HOLDING]
-    return list(dict.fromkeys(found))
 
 
 def use_thing(
@@ -78,18 +71,10 @@ def use_thing(
             event=event,
             claim=claim,
         )
-        used = Used(rows, _named(establishment, by, life, rows[0].from_at, rows[0].until_at))
+        used = Used(rows, reach_of_use(establishment, by, life, rows[0]))
         if content.in_order and len(rows) > 1:
             used.order = _check_order(establishment, by, life, [row.lot for row in rows], content)
     return used
-
-
-def _named(
-    establishment: Establishment, by: Person, life: Life, start: datetime, until: datetime | None
-) -> list[Deviation]:
-    end = until or clock.now(establishment)
-    controls = holding_controls(establishment, life.kind)
-    return name_lots(establishment, by, life, controls, start, max(start, end))
 
 
 def change_use(
@@ -116,7 +101,7 @@ def change_use(
             why=why,
             claim=claim,
         )
-        return Used([row], _named(establishment, by, life, from_at, until_at))
+        return Used([row], reach_of_use(establishment, by, life, row))
 
 
 def order_control(establishment: Establishment, life: Life, at: datetime) -> Control | None:

@@ -7,6 +7,7 @@ from records.batches.kinds import LOT_EVENT_VOIDED
 from records.batches.models import LotEvent, LotEventVoided
 from records.batches.using import untie_things
 from records.checks.missed import open_missed
+from records.checks.reach import reach_of_event
 from records.checks.rejudging import judge_again_after
 from records.deviations.models import Deviation
 from safetyplan.establishments.access import require_role
@@ -38,4 +39,5 @@ def void_event(
         untie_things(establishment, by, original, row.reason)
         opened = judge_again_after(establishment, by, original.lot, original, voided=True)
         opened += open_missed(establishment, [original.lot])
+        opened += reach_of_event(establishment, by, original)
     return row, opened

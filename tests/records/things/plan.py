@@ -53,6 +53,20 @@ def with_things() -> dict[str, Any]:
         "options": ["fit", "excluded", "returned"],
         "accepted": ["fit", "returned"],
     }
+    salted = next(
+        e for p in plan["products"] if p["code"] == "TF" for e in p["events"] if e["code"] == "salted"
+    )
+    salted["details"].append(
+        {
+            "name": "brine",
+            "label": "Brine",
+            "entry": "thing",
+            "of": "brine",
+            "quantity": "",
+            "unit": "",
+            "required": "no",
+        }
+    )
     plan["controls"] += [
         daily("BR1", STRENGTH, each="brine", times=("08:00", "16:00")),
         daily("BR2", WARMTH, each="brine", rank="prp"),

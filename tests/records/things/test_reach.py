@@ -5,6 +5,8 @@ from datetime import datetime, timedelta
 import pytest
 
 from records.batches.models import Lot
+from records.batches.services import EventContent
+from records.checks.events import record_lot_event
 from records.checks.services import ReadingContent, correct_reading, void_reading
 from records.checks.slots import thing_slot_id
 from records.checks.thing_records import change_use, correct_birth, use_thing
@@ -249,3 +251,22 @@ def test_lots_washed_old_before_young_are_outside_the_order(cellar: Cast) -> Non
     assert broken.order.reading.state == "outside_limit"
     assert [row.place for row in broken.rows] == [1, 2]
     assert concerned(cellar, [broken.order.deviation]) == {"V-1", "V-2"}
+
+
+def test_a_lot_whose_event_tells_of_the_brine_is_named(week: tuple[Cast, Life]) -> None:
+    cast, life = week
+    before, after = lot_at(cast, "L-10", hours(41)), lot_at(cast, "L-11", hours(42))
+    tell_salted(cast, before, hours(43))
+    measure(cast, life, 3, "16.1")
+    assert "L-10" in concerned(cast)
+    assert "L-11" not in concerned(cast)
+    tell_salted(cast, after, hours(73))
+    assert "L-11" in concerned(cast)
+
+
+def tell_salted(cast: Cast, lot: Lot, moment: datetime) -> None:
+    """Record the event of a lot that says in which brine it was salted."""
+    said = {"name": "brine", "raw": "B1", "unit": "", "confirmed": False}
+    with at(cast.dairy, moment):
+        content = EventContent("salted", moment, details=(said,))
+        record_lot_event(establishment=cast.dairy, by=cast.maker, lot=lot, content=content)
