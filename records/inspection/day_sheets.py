@@ -54,6 +54,7 @@ def sheet_number(issue: int, sheet: int) -> str:
 def document(frame: Frame, day: date) -> Document:
     """Compose the blank sheets of a day."""
     _start, end = day_bounds(frame.clock, day)
+    frame.focus = day  # times of the day itself need no date
     version = in_force(frame.establishment, end, frame.as_of)
     blocks: list[Block] = []
     for number, (title, grid) in enumerate(_sheets(frame, day, version), start=1):

@@ -18,6 +18,7 @@ from records.checks.due import SlotState, Status
 from records.checks.models import PaperLine, PaperSheet
 from records.checks.page_data import limit_text
 from records.checks.paper import Entered, Written, enter_line, keep_sheet
+from records.inspection.plan_words import unit_symbol
 from records.inspection.telling import Teller, on_screen
 from records.inspection.words import control_words, due_words
 from records.signoff.groups import groups, subject
@@ -277,7 +278,7 @@ def _part(row: Row, part: Part) -> dict[str, Any]:
     return {
         "name": f"v_{part.name}_{row.number}",
         "label": render(part.label),
-        "unit": part.unit if part.unit and part.unit != "count" else "",
+        "unit": unit_symbol(part.unit) if part.unit and part.unit not in ("count", "pH") else "",
         "options": [(option, name_words(option)) for option in part.options],
         "typed": row.text(f"v_{part.name}"),
         "number": part.entry == "number",
