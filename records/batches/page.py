@@ -57,12 +57,11 @@ def lot_context(establishment: Establishment, lot: Lot, roles: Collection[str]) 
     teller = on_screen(establishment)
     readings = _rows(establishment, Reading, lot)
     events = _rows(establishment, LotEvent, lot)
-    now = clock.now(establishment)
+    now, slug = clock.now(establishment), establishment.slug
     states = sorted(lot_states(establishment, [lot], now)[lot.pk], key=due_first)
     pieces, standing = piece_balance(establishment, lot), standing_events(establishment, events)
     days = {teller.day(row.observed_at) for row in (*readings, *events)} | {teller.day(lot.started_at)}
     own = self_reviewed(establishment, days)
-    slug = establishment.slug
     applied = applied_plans(establishment, [lot.pk])[lot.pk]
     version = applied[-1].plan_version if applied else lot.plan_version
     return {

@@ -56,9 +56,8 @@ def day_context(
     teller.focus = day
     sheet = sheet_of(establishment, day, teller)
     own = self_reviewed(establishment, {day})
-    slug = establishment.slug
+    slug, today = establishment.slug, teller.day(sheet.now)
     code, word = day_state(sheet)
-    today = teller.day(sheet.now)
     return {
         "day": day,
         "sheet": sheet,
@@ -67,10 +66,7 @@ def day_context(
         "changes": changes_since(sheet),
         "gaps": gaps(teller, slug, sheet, roles),
         "groups": [
-            {
-                "group": group,
-                "checks": check_rows(teller, slug, group.states, roles, own),
-            }
+            {"group": group, "checks": check_rows(teller, slug, group.states, roles, own)}
             for group in groups(sheet.states, teller.clock)
         ],
         "further": [

@@ -142,11 +142,8 @@ def day_sheet(
     states = day_states(establishment, day, clock, now, as_of)
     states += thing_states(establishment, day, clock, now, as_of)
     states += [s for lot in chosen for s in of_lots[lot.pk] if _on_day(s, start, end)]
-    loads = loads_between(establishment, start - LOOK_BACK, end, as_of)
-    of_loads = load_states(establishment, loads, now, as_of)
-    states += [s for of_load in of_loads.values() for s in of_load if _on_day(s, start, end)]
-    door = door_between(establishment, start, end, as_of)
-    door.codes.update({load.identity: load.code for load in loads})
+    of_loads, door = _at_the_door(establishment, start, end, now, as_of)
+    states += of_loads
     states.sort(key=lambda s: (s.slot.due_at or s.slot.closes_at or end, s.slot.id))
     slots = [state.slot.id for state in states]
 
@@ -155,7 +152,6 @@ def day_sheet(
         chosen_rows = until(rows, as_of).filter(**window).select_related("author")
         return list(chosen_rows.order_by(column, "entry__sequence"))
 
-    no_production = no_production_on(establishment, day, as_of)
     signed = until(DaySigned.objects.of(establishment), as_of).filter(day=day).order_by("entry__sequence")
     explained = until(CheckExplained.objects.of(establishment), as_of).filter(slot__in=slots)
     fallen = until(RejudgedByInstrument.objects.of(establishment), as_of).filter(reading__slot__in=slots)
@@ -175,11 +171,22 @@ def day_sheet(
         lots=between(Lot.objects.of(establishment), "started_at"),
         explanations=list(explained.select_related("author").order_by("entry__sequence")),
         deviations=_distinct([*of_slots, *between(deviations(establishment), "recorded_at")]),
-        no_production=no_production,
+        no_production=no_production_on(establishment, day, as_of),
         signed=list(signed.select_related("author")),
         door=door,
         further=further(establishment, day, start, end, as_of),
     )
+
+
+def _at_the_door(
+    establishment: Establishment, start: datetime, end: datetime, now: datetime, as_of: int | None
+) -> tuple[list[SlotState], Door]:
+    """Give the checks of loads that fall on a day, and what came in."""
+    loads = loads_between(establishment, start - LOOK_BACK, end, as_of)
+    found = load_states(establishment, loads, now, as_of)
+    door = door_between(establishment, start, end, as_of)
+    door.codes.update({load.identity: load.code for load in loads})
+    return [s for of_load in found.values() for s in of_load if _on_day(s, start, end)], door
 
 
 def no_production_on(

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
@@ -66,19 +67,21 @@ def _time(state: SlotState, local: LocalTime, today: date) -> str:
     }
 
 
+def _name(state: SlotState, points: int) -> str:
+    name = f"{state.slot.control.code} {state.slot.control.name}"
+    if points > 1:
+        return _("%(name)s: %(n)d points") % {"name": name, "n": points}
+    return f"{name}: {state.slot.point}" if state.slot.point else name
+
+
 def line(
     state: SlotState, slug: str, local: LocalTime, today: date, roles: Iterable[str], points: int = 1
 ) -> Line:
     """Write a check as a line, or several points of one as one; only who may record gets the links."""
     slot, control = state.slot, state.slot.control
     missed = state.status == Status.MISSING and not control.is_ccp
-    name = f"{control.code} {control.name}"
-    if points > 1:
-        name = _("%(name)s: %(n)d points") % {"name": name, "n": points}
-    elif slot.point:
-        name = f"{name}: {slot.point}"
     return Line(
-        name=name,
+        name=_name(state, points),
         lot=state.lot.code if state.lot else "",
         load=state.load.code if state.load else "",
         thing=state.thing.title if state.thing else "",
@@ -122,6 +125,18 @@ def rounds(states: Iterable[SlotState]) -> list[tuple[SlotState, int]]:
     return list(counted.values())
 
 
+def _offered(request: HttpRequest, slug: str) -> dict[str, Any]:
+    """Give what the page offers to the person, by role."""
+    roles: list[str] = request.roles  # type: ignore[attr-defined]
+    return {
+        "section": "today",
+        "may_record": Role.MAKER in roles,
+        "may_sign": Role.REVIEWER in roles,
+        "scan": scan_block(request, slug),
+        "no_make_uuid": new_uuid(),
+    }
+
+
 @require_GET
 @login_required
 def today(request: HttpRequest, slug: str) -> HttpResponse:
@@ -140,11 +155,7 @@ def today(request: HttpRequest, slug: str) -> HttpResponse:
         "checks_later": lines(found.checks_later),
         "instruments": [instrument_line(state, slug, roles) for state in found.instruments],
         "rounds": sum(1 for state in found.checks_now if may_be_seen(state) and open_at(state, found.now)),
-        "section": "today",
-        "may_record": Role.MAKER in roles,
-        "may_sign": Role.REVIEWER in roles,
-        "scan": scan_block(request, slug),
-        "no_make_uuid": new_uuid(),
         "duties": near_lines(known_of(establishment)),
+        **_offered(request, slug),
     }
     return render_page(request, establishment, "records/today/today.html", context)
