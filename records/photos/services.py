@@ -109,6 +109,6 @@ def join_photos(
         if kept is not None:
             _record(establishment, by, about, kept, _("photo %(n)d") % {"n": number}, taken_at)
         else:
-            PhotoAwaited.objects.create(
-                establishment=establishment, sent_sha256=sha256, about=about, author=by, taken_at=taken_at
-            )
+            awaited = PhotoAwaited(sent_sha256=sha256, about=about, author=by, taken_at=taken_at)
+            awaited.establishment = establishment
+            awaited.save(force_insert=True)

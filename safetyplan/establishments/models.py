@@ -6,7 +6,7 @@ from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
-from safetyplan.integrity.models import CanonicalTextField, Recorded
+from safetyplan.integrity.models import CanonicalTextField, Recorded, ScopedManager
 
 
 class Role(models.TextChoices):
@@ -151,6 +151,8 @@ class Challenge(models.Model):
     establishment = models.ForeignKey(Establishment, models.CASCADE, related_name="+")
     nonce = models.CharField(max_length=64, unique=True)
     made_at = models.DateTimeField()
+
+    objects = ScopedManager["Challenge"]()
 
     def __str__(self) -> str:
         return f"challenge of {self.made_at:%H:%M:%S}"

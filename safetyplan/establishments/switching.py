@@ -32,8 +32,9 @@ log = logging.getLogger("safetyplan.security")
 def new_challenge(establishment: Establishment) -> str:
     """Give a number that is good for one turn within two minutes; a flood of them is refused."""
     now = timezone.now()
-    Challenge.objects.filter(made_at__lt=now - GOOD_FOR).delete()
-    if Challenge.objects.filter(establishment=establishment).count() >= MOST_OPEN:
+    given = Challenge.objects.of(establishment)
+    given.filter(made_at__lt=now - GOOD_FOR).delete()
+    if given.count() >= MOST_OPEN:
         raise Refused(_("Too many tries at once. Wait two minutes, then try again."), status=429)
     nonce = secrets.token_urlsafe(32)
     Challenge.objects.create(establishment=establishment, nonce=nonce, made_at=now)
@@ -42,9 +43,8 @@ def new_challenge(establishment: Establishment) -> str:
 
 def use_up(establishment: Establishment, nonce: str) -> bool:
     """Use a number up; False when it was never given, was used before or is too old."""
-    fresh = Challenge.objects.filter(
-        establishment=establishment, nonce=nonce[:64], made_at__gte=timezone.now() - GOOD_FOR
-    )
+    since = timezone.now() - GOOD_FOR
+    fresh = Challenge.objects.of(establishment).filter(nonce=nonce[:64], made_at__gte=since)
     deleted, _by_table = fresh.delete()
     return deleted == 1
 

@@ -10,6 +10,7 @@ import pytest
 
 from tests.browser import klm, measuring
 from tests.browser.conftest import Site
+from tests.browser.going import go
 from tests.browser.staged import site
 from tests.browser.test_main_job import SAVED, SECOND_TAP, Taps, due, expect
 
@@ -40,8 +41,8 @@ def extra(page: Any, check: str) -> str:
 
 def open_check(page: Any, check: str) -> None:
     """Open a further reading of a check."""
-    page.goto("/tarrowby/today/")
-    page.goto(extra(page, check))
+    go(page, "/tarrowby/today/")
+    go(page, extra(page, check))
     expect(page.get_by_role("button", name="Save", exact=True)).to_be_visible()
 
 
@@ -132,7 +133,7 @@ def choice_with_photo(page: Any) -> None:
 
 def series(page: Any) -> None:
     """Show the points of a series."""
-    page.goto("/tarrowby/today/")
+    go(page, "/tarrowby/today/")
     link = page.locator("a[href*='/series/']").first
     if link.count():
         link.click()

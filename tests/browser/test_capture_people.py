@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from tests.browser.conftest import PASSWORD
+from tests.browser.going import go
 from tests.browser.staged import site
 from tests.browser.test_capture_hands import open_check
 from tests.browser.test_main_job import SAVED, SECOND_TAP, Taps, expect
@@ -89,7 +90,7 @@ def test_a_turn_keeps_what_is_typed_and_the_next_record_is_theirs(shared: Any) -
     expect(shared.locator("#result")).to_contain_text(SAVED)
     who = shared.evaluate("() => JSON.parse(document.getElementById('people-data').textContent).person")
     assert shared.evaluate(NEWEST) == {"person": who, "state": "received"}
-    shared.goto("/tarrowby/today/")
+    go(shared, "/tarrowby/today/")
     expect(shared.locator("[data-person-name]").first).to_contain_text("Mirren")
 
 
@@ -102,7 +103,7 @@ def test_without_the_server_the_author_changes_and_the_session_follows_later(sha
     expect(shared.get_by_text("Saved on this device").first).to_be_visible()
     who = shared.evaluate(NEWEST)
     shared.context.set_offline(False)
-    shared.goto("/tarrowby/today/")
+    go(shared, "/tarrowby/today/")
     expect(shared.locator("[data-person-name]").first).to_contain_text("Mirren")
     shared.wait_for_function(
         "(id) => JSON.parse(document.getElementById('people-data').textContent).person === id",

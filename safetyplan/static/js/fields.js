@@ -7,6 +7,7 @@
 import { watchBurst } from "./burst.js";
 import { button, make, replace } from "./dom.js";
 import { decimalMark } from "./keypad.js";
+import { createScan } from "./scan.js";
 import { suggestionButtons } from "./suggestions.js";
 import { localTime } from "./zone.js";
 import { word } from "./words.js";

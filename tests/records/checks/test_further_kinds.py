@@ -44,6 +44,7 @@ def plan() -> dict[str, Any]:
     """Write a plan with one daily check for each kind, and one of a lot."""
     found = document()
     daily = [prerequisite(code, limit) for code, limit in LIMITS.items()]
+    daily[0]["class"] = "oprp"  # only an operational one opens a deviation
     of_lot = prerequisite("DRAIN", FROM_EVENT)
     of_lot |= {"class": "oprp", "products": ["TF"]}
     of_lot["monitoring"] = {

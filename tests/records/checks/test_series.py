@@ -66,9 +66,9 @@ def test_a_series_without_a_point_left_leads_back_to_what_is_due(staged: Cast) -
     assert (answer.status_code, answer["Location"]) == (HTTPStatus.FOUND, "/near/today/")
 
 
-def test_today_shows_a_series_as_one_line_and_a_single_point_by_its_name(staged: Cast) -> None:
+def test_today_shows_each_series_as_one_line_and_a_single_point_by_its_name(staged: Cast) -> None:
     text = text_of(signed_in(staged.maker).get("/near/today/"))
-    assert text.count("PRP1 Cold store: 12 points") == 1
+    assert text.count("PRP1 Cold store: 12 points") == 2  # the round of the morning, and that of the evening
     assert f"/near/series/{day_slot(T0, 'PRP1', 0)}/" in text
     for number in range(11):
         a_reading(staged, day_slot(T0, "PRP1", number), hours(0.4), temperature="3.5")
