@@ -20,6 +20,10 @@ hypothesis_settings.load_profile("soak" if os.environ.get("SOAK") == "1" else "h
 ONLY_ELSEWHERE = ("PostgreSQL's", "names no PostgreSQL server", "PostgreSQL refuses what does not fit")
 
 
+# Tests of pages and forms ask the same services and queries as the others, through Django's own client.
+ASKED_THROUGH_PAGES = ("page", "form", "view", "print")
+
+
 def pytest_addoption(parser: pytest.Parser) -> None:
     """Offer the choice of the tests that a second database can tell anything about."""
     parser.addoption("--only-database", action="store_true", help="leave out tests that know no database")
@@ -37,6 +41,8 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 def _knows_a_database(item: pytest.Item) -> bool:
+    if any(word in item.path.name for word in ASKED_THROUGH_PAGES):
+        return False
     names = set(getattr(item, "fixturenames", ()))
     if names & {"db", "django_db_setup"} or item.get_closest_marker("django_db"):
         return True
