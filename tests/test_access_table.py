@@ -118,8 +118,8 @@ def scene_in(working: Cast) -> Scene:
         whey_lot = a_lot(working, "TF-0514-W", started=hours(1.8))
         link = a_link(working, lot, whey_lot, hours(1.9), known=True)
         issue = issue_print(establishment=dairy, by=working.owner, what="lot", subject=str(lot.pk))
-        brine = a_thing(working, begun=hours(1))
-        (use,) = put_in(working, brine, lot, start=hours(1.5))
+        brine = a_thing(working, begun=hours(1.8))
+        (use,) = put_in(working, brine, lot, start=hours(1.9))
         seen = a_round(working, hours(2))
         sheet = a_sheet(working)
     seal = RecordSeal.objects.of(dairy).order_by("-size")[0]
