@@ -356,6 +356,10 @@ def _another(f: Any, row: Recorded) -> Any:
         return _newest(row)
     if f.name == "person":
         return value
+    if f.related_model is Entry:  # a record of any kind that none of these is about
+        about = type(row)._base_manager.values(f.attname)
+        free = Entry._base_manager.filter(establishment=row.establishment_id).exclude(pk__in=about)
+        return free.values_list("pk", flat=True).first()
     if isinstance(f, models.ForeignKey):
         return append_copy(getattr(row, f.name)).pk
     if isinstance(f, models.UUIDField):
