@@ -33,6 +33,7 @@ from safetyplan.plans.editing.steps import at_item, moved_by
 from safetyplan.words import name_words, sentence_case
 
 MOST_HOURS = 24 * 366
+MOST_MINUTES = 30 * 24 * 60
 USUAL = ("after_event", "after_minutes", "repeats", "every_minutes")
 
 
@@ -232,8 +233,8 @@ def _usual(typed: Data, others: set[str]) -> Data:
 
 def _minutes(typed: Data, name: str) -> int:
     minutes = whole_number(typed[name], part=name)
-    if not 0 <= minutes <= MOST_HOURS * 60:
-        raise BadInput(_("Give a number of minutes, at most a year."), part=name)
+    if not 0 <= minutes <= MOST_MINUTES:
+        raise BadInput(_("Give a number of minutes, at most 30 days."), part=name)
     return minutes
 
 

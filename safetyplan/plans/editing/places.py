@@ -96,6 +96,13 @@ MENDED: Mapping[str, Codes] = {
     "P047": ("plan_hazard",),
     "P048": ("plan_hazard",),
     "P049": ("plan_limit",),
+    "P050": ("plan_control",),
+    "P051": ("plan_control",),
+    "P052": ("plan_control",),
+    "P053": ("plan_control",),
+    "P054": ("plan_control",),
+    "P055": ("plan_control",),
+    "P056": ("plan_control",),
 }
 
 
