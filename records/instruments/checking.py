@@ -20,11 +20,11 @@ from safetyplan.calculation.rounding import trim
 from safetyplan.establishments.access import WRITERS, require_role
 from safetyplan.establishments.models import Establishment, Person
 from safetyplan.establishments.queries import zone_of
-from safetyplan.integrity import canonical, clock, ledger
+from safetyplan.integrity import canonical, ledger
 from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.refusals import BadInput, Refused
 from safetyplan.integrity.typed_values import check_observed, clean, reason
-from safetyplan.plans.queries import in_force
+from safetyplan.plans.queries import late_after
 
 NOTHING, ADJUSTED, OUT_OF_USE = "nothing", "adjusted", "out_of_use"
 DONE = (NOTHING, ADJUSTED, OUT_OF_USE)
@@ -202,8 +202,7 @@ def _is_late(
     """A correction that keeps the time is as late as what it corrects; else the claimed time decides."""
     if original is not None and original.checked_at == content.checked_at:
         return original.late
-    version = in_force(establishment, clock.now(establishment))
-    tolerance = version.plan().late_after_minutes if version else LATE_AFTER
+    tolerance = late_after(establishment, LATE_AFTER)
     return check_observed(
         establishment,
         content.checked_at,

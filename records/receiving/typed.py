@@ -13,7 +13,7 @@ from safetyplan.integrity import clock
 from safetyplan.integrity.files import checked_file, keep_file, shown_name
 from safetyplan.integrity.refusals import BadInput
 from safetyplan.integrity.typed_values import clean, in_words, number
-from safetyplan.plans.queries import in_force
+from safetyplan.plans.queries import late_after
 
 AHEAD = timedelta(days=20 * 365)
 WITHOUT_PLAN = 60  # minutes after which an entry is late while there is no plan to say
@@ -105,5 +105,4 @@ def needed(text: str, *, part: str, message: str, most: int = 120) -> str:
 
 def tolerance(establishment: Establishment) -> int:
     """Give the minutes after which an entry is late, as the plan in force says."""
-    version = in_force(establishment, clock.now(establishment))
-    return version.plan().late_after_minutes if version else WITHOUT_PLAN
+    return late_after(establishment, WITHOUT_PLAN)

@@ -17,11 +17,11 @@ from safetyplan.calculation.unit_tables import UNITS
 from safetyplan.establishments.access import WRITERS, require_role
 from safetyplan.establishments.models import Establishment, Person
 from safetyplan.establishments.queries import latest
-from safetyplan.integrity import canonical, clock, ledger
+from safetyplan.integrity import canonical, ledger
 from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.refusals import BadInput, Refused
 from safetyplan.integrity.typed_values import check_observed, clean, in_words, number, reason
-from safetyplan.plans.queries import in_force
+from safetyplan.plans.queries import late_after
 
 AMOUNT_UNITS = ("kg", "g", "L", "mL", "percent")
 MOST_LINES = 20
@@ -78,8 +78,7 @@ class EndContent:
 
 def tolerance(establishment: Establishment) -> int:
     """Give the minutes after which an entry is late, by the plan in force."""
-    version = in_force(establishment, clock.now(establishment))
-    return version.plan().late_after_minutes if version else WITHOUT_PLAN
+    return late_after(establishment, WITHOUT_PLAN)
 
 
 def late(establishment: Establishment, at: datetime, late_reason: str, *, part: str) -> bool:

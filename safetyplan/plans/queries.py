@@ -29,6 +29,12 @@ def in_force(establishment: Establishment, at: datetime, as_of: int | None = Non
     return versions(establishment, as_of).filter(in_force_from__lte=at).first()
 
 
+def late_after(establishment: Establishment, otherwise: int) -> int:
+    """Give the minutes after which an entry is late by the plan in force; `otherwise` where there is none."""
+    version = in_force(establishment, clock.now(establishment))
+    return version.plan().late_after_minutes if version else otherwise
+
+
 def draft_of(establishment: Establishment) -> PlanDraft | None:
     """Give the working draft."""
     return PlanDraft.objects.of(establishment).first()
