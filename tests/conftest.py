@@ -11,6 +11,7 @@ from hypothesis import settings as hypothesis_settings
 from safetyplan.integrity import notes
 from tests.builders import T0, at, plan_in_force
 from tests.cast import Cast, make_cast
+from tests.remembering import told_again
 
 # No deadline: the first example of a test pays for imports. The soak tries many more examples.
 hypothesis_settings.register_profile("house", deadline=None, max_examples=50)
@@ -74,12 +75,16 @@ def seal_key() -> None:
 @pytest.fixture
 def cast(db: None) -> Cast:
     """Open the dairy with its people."""
-    return make_cast()
+    return told_again("cast", make_cast)
 
 
 @pytest.fixture
 def working(cast: Cast) -> Cast:
     """Open the dairy with a plan in force since the day before the test's day."""
-    with at(cast.dairy, T0.replace(day=13)):
-        plan_in_force(cast)
-    return cast
+
+    def at_work() -> Cast:
+        with at(cast.dairy, T0.replace(day=13)):
+            plan_in_force(cast)
+        return cast
+
+    return told_again("working", at_work)

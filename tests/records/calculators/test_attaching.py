@@ -16,6 +16,7 @@ from tests.builders import at, hours
 from tests.cast import Cast
 from tests.records.calculators.examples import EXAMPLES
 from tests.records.deviations.stage import Stage, slow_vat
+from tests.remembering import told_again
 from tests.web import entries, signed_in, text_of
 
 TYPED = EXAMPLES["brine", "make"]
@@ -24,7 +25,7 @@ TYPED = EXAMPLES["brine", "make"]
 @pytest.fixture
 def stage(working: Cast) -> Stage:
     """Make a slow vat."""
-    return slow_vat(working)
+    return told_again("slow vat", lambda: slow_vat(working))
 
 
 def attach(stage: Stage, who: str, uuid: str = "", **changed: str):  # type: ignore[no-untyped-def]

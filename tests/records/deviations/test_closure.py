@@ -9,6 +9,7 @@ from records.deviations.queries import open_deviations
 from tests.builders import at, hours
 from tests.cast import Cast, allow_self_review
 from tests.records.deviations.stage import CAUSE, EVALUATED, HELD, Stage, signature, slow_vat
+from tests.remembering import told_again
 from tests.web import text_of
 
 COMPLETED = {"how": "completed", "why": "Read everything, all is there"}
@@ -18,7 +19,7 @@ ERROR = {"how": "recording_error", "why": "The chart shows 4.58 at that time"}
 @pytest.fixture
 def stage(working: Cast) -> Stage:
     """Make a slow vat."""
-    return slow_vat(working)
+    return told_again("slow vat", lambda: slow_vat(working))
 
 
 @pytest.fixture

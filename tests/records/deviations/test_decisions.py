@@ -9,13 +9,14 @@ from records.signoff.release import record_left_on_hold
 from tests.builders import an_event, at, hours
 from tests.cast import Cast
 from tests.records.deviations.stage import CAUSE, EVALUATED, Stage, cold_vat, signature, slow_vat
+from tests.remembering import told_again
 from tests.web import text_of
 
 
 @pytest.fixture
 def stage(working: Cast) -> Stage:
     """Make a slow vat that is not on hold yet."""
-    return slow_vat(working)
+    return told_again("slow vat", lambda: slow_vat(working))
 
 
 @pytest.fixture

@@ -10,13 +10,14 @@ from safetyplan.integrity.form_claims import new_uuid
 from tests.builders import at, hours
 from tests.cast import Cast
 from tests.records.deviations.stage import HELD, Stage, slow_vat
+from tests.remembering import told_again
 from tests.web import entries, signed_in, text_of
 
 
 @pytest.fixture
 def stage(working: Cast) -> Stage:
     """Make a slow vat that is not on hold yet."""
-    return slow_vat(working)
+    return told_again("slow vat", lambda: slow_vat(working))
 
 
 def held(stage: Stage) -> HoldConfirmed | None:

@@ -14,6 +14,7 @@ from safetyplan.plans.queries import in_force
 from tests.builders import a_lot, at, hours
 from tests.cast import Cast, open_dairy
 from tests.records.deviations.stage import Stage, signature, slow_vat
+from tests.remembering import told_again
 from tests.web import entries, signed_in, text_of
 
 STEPS = ("lot", "hold", "action", "evaluate", "dispose", "cause", "recall", "close", "attach")
@@ -29,7 +30,7 @@ PDF = b"%PDF-1.7 a report"
 @pytest.fixture
 def stage(working: Cast) -> Stage:
     """Make a slow vat."""
-    return slow_vat(working)
+    return told_again("slow vat", lambda: slow_vat(working))
 
 
 def listed(cast: Cast, query: str = "") -> str:
