@@ -4,8 +4,8 @@ from django.db import transaction
 
 from records.batches.models import Lot, LotEvent
 from records.batches.services import EventContent, record_event
+from records.checks.doubted import reach_of_event
 from records.checks.gate import hindrances, open_at_gate
-from records.checks.reach import reach_of_event
 from records.deviations.models import Deviation
 from safetyplan.establishments.models import Establishment, Person
 from safetyplan.integrity import ledger

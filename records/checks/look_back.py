@@ -20,6 +20,7 @@ from records.batches.models import Lot
 from records.batches.queries import events_by_lot, versions_of
 from records.checks import judging, kinds
 from records.checks.again import judged_again, not_valid, state_of, with_acquittal
+from records.checks.doubted import lots_of_things
 from records.checks.due import facts
 from records.checks.models import Reading, RejudgedByInstrument
 from records.checks.places import Place, asks_for, judge_in
@@ -182,7 +183,7 @@ def _home(
 
     Readings of prerequisites alone open none.
     """
-    lots = _lots(reading for _one, reading in chosen if reading.rank in HELD_RANKS)
+    lots = _concerned(establishment, [reading for _one, reading in chosen if reading.rank in HELD_RANKS])
     checks = [UUID(name) for name in pure.run_of(history.spans, key)]
     rows = RejudgedByInstrument.objects.of(establishment).filter(failed__in=checks)
     home = open_deviations(establishment).filter(pk__in=rows.values("deviation")).first()
@@ -216,6 +217,12 @@ def _lots(readings: Iterable[Reading]) -> list[Lot]:
     if loads:
         for rows in lots_of_loads(listed[0].establishment, loads).values():
             found |= {row.lot_id: row.lot for row in rows}
+    return sorted(found.values(), key=lambda lot: (lot.started_at, lot.code))
+
+
+def _concerned(establishment: Establishment, readings: Sequence[Reading]) -> list[Lot]:
+    """Give the lots of readings and those that used the shared things of others."""
+    found = {lot.pk: lot for lot in _lots(readings)} | lots_of_things(establishment, readings)
     return sorted(found.values(), key=lambda lot: (lot.started_at, lot.code))
 
 

@@ -5,7 +5,7 @@ once outside the limit counts as outside, corrected or voided, until its deviati
 error: a correction never launders.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -47,8 +47,13 @@ def readings_between(
     return list(rows.select_related("plan_version", "author").order_by("entry__sequence"))
 
 
-def seen_of(establishment: Establishment, rows: Sequence[Reading]) -> list[Seen]:
-    """Give what readings show, each chain of corrections once, by its worst version unless acquitted."""
+def seen_of(
+    establishment: Establishment, rows: Sequence[Reading], doubted: Collection[Any] = ()
+) -> list[Seen]:
+    """Give what readings show, each chain of corrections once, by its worst version unless acquitted.
+
+    Those `doubted`, by their keys, show no control whatever they say.
+    """
     again = judged_again(establishment, [row.pk for row in rows])
     opened = with_acquittal(deviations(establishment).filter(slot__in={row.slot for row in rows}))
     acquitted: dict[str, bool] = {}
@@ -61,6 +66,8 @@ def seen_of(establishment: Establishment, rows: Sequence[Reading]) -> list[Seen]
         newest = chain[-1]
         if outside and not acquitted.get(newest.slot, False):
             found.append(Seen(outside[-1].observed_at, False, newest.slot, outside[-1]))
+        elif newest.pk in doubted:
+            found.append(Seen(newest.observed_at, False, newest.slot, newest))
         elif not newest.voided and judged[-1][1] in GOOD:
             found.append(Seen(newest.observed_at, True, newest.slot, newest))
     return found
@@ -81,7 +88,12 @@ def _chains(rows: Sequence[Reading]) -> list[list[Reading]]:
 
 
 def runs_about(
-    establishment: Establishment, life: Life, control: str, start: datetime, end: datetime
+    establishment: Establishment,
+    life: Life,
+    control: str,
+    start: datetime,
+    end: datetime,
+    doubted: Collection[Any] = (),
 ) -> list[Run]:
     """Give the runs of a thing's check that touch a time; looks as far to both sides as it has to."""
     zone, now = zone_of(establishment), clock.now(establishment)
@@ -90,7 +102,8 @@ def runs_about(
     while True:
         first = max((start - step).astimezone(zone).date(), oldest) - timedelta(days=1)
         last = min((end + step).astimezone(zone).date(), newest) + timedelta(days=1)
-        seen = seen_of(establishment, readings_between(establishment, life, control, first, last))
+        rows = readings_between(establishment, life, control, first, last)
+        seen = seen_of(establishment, rows, doubted)
         bounded = first < oldest or any(one.good and one.at < start for one in seen)
         bounded = bounded and (last > newest or any(one.good and one.at > end for one in seen))
         if bounded:
@@ -141,22 +154,25 @@ def holding_controls(establishment: Establishment, kind: str) -> list[str]:
 
 
 def reach_of_use(establishment: Establishment, by: Person, life: Life, use: ThingUse) -> list[Deviation]:
-    """Name the lot of a use in what its time falls into; give the deviations that changed."""
-    end = use.until_at or life.ended_at or clock.now(establishment)
+    """Name the lot of a use in the misses its time falls into; give the deviations that changed."""
     controls = holding_controls(establishment, life.kind)
-    return name_lots(establishment, by, life, controls, use.from_at, max(use.from_at, end))
+    return name_lots(establishment, by, life, controls, *time_of(establishment, life, use))
 
 
-def reach_of_event(establishment: Establishment, by: Person, event: LotEvent) -> list[Deviation]:
-    """Name a lot where an event tells that it used a shared thing, at once or by its correction."""
+def time_of(establishment: Establishment, life: Life, use: ThingUse) -> tuple[datetime, datetime]:
+    """Give the time of a use; one that was not ended goes on."""
+    end = use.until_at or life.ended_at or clock.now(establishment)
+    return use.from_at, max(use.from_at, end)
+
+
+def uses_told(establishment: Establishment, event: LotEvent) -> Iterator[tuple[Life, ThingUse]]:
+    """Give the uses of a lot where an event tells that it used a shared thing."""
     if not any(row.get("of") in EACH for row in rows_of(event)):
-        return []
-    found: dict[Any, Deviation] = {}
+        return
     for use in uses_of_lot(establishment, event.lot_id):
         life = life_of(establishment, use.thing_id)
         assert life is not None
-        found |= {one.pk: one for one in reach_of_use(establishment, by, life, use)}
-    return list(found.values())
+        yield life, use
 
 
 def open_run(

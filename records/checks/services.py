@@ -15,6 +15,7 @@ from records.batches.models import LotEvent
 from records.batches.services import EventContent, record_event
 from records.checks import judging, kinds
 from records.checks.corrections import settle as settle_corrections
+from records.checks.doubted import reach_of_event
 from records.checks.due import GOOD, Status
 from records.checks.gate import hindrances, open_at_gate
 from records.checks.instruments_used import instrument_named, refuse_overdue
@@ -23,7 +24,7 @@ from records.checks.missed import load_of_slot, open_missed, open_missed_loads, 
 from records.checks.models import CheckExplained, Reading
 from records.checks.opening import deviation_for
 from records.checks.places import Place, find_place, judge_at, place_of, slot_state
-from records.checks.reach import HOLDING, name_lots, reach_of_event
+from records.checks.reach import HOLDING, name_lots
 from records.checks.rejudging import judge_again_after
 from records.checks.rounds_seen import rounds_by_slot
 from records.checks.slots import parse_slot

@@ -10,11 +10,11 @@ from django.utils import timezone
 from records.batches.models import Lot, LotEvent
 from records.checks import judging, kinds
 from records.checks.again import judged_again
+from records.checks.doubted import reach_of_use
 from records.checks.due import Status, day_states, thing_states
 from records.checks.models import Reading, RejudgedByBirth
 from records.checks.opening import deviation_for, opens
 from records.checks.places import Place, judge_in
-from records.checks.reach import reach_of_use
 from records.checks.rejudging import Second
 from records.checks.services import ReadingContent, Recorded, record_reading
 from records.checks.slots import EXTRA, day_slot_id, parse_slot, thing_slot_id

@@ -6,8 +6,8 @@ from django.utils.translation import gettext as _
 from records.batches.kinds import LOT_EVENT_VOIDED
 from records.batches.models import LotEvent, LotEventVoided
 from records.batches.using import untie_things
+from records.checks.doubted import reach_of_event
 from records.checks.missed import open_missed
-from records.checks.reach import reach_of_event
 from records.checks.rejudging import judge_again_after
 from records.deviations.models import Deviation
 from safetyplan.establishments.access import require_role
