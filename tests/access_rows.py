@@ -116,6 +116,8 @@ TABLE = [
     row("thing_out", "POST", WRITERS),
     row("thing_void", "GET", WRITERS),
     row("thing_void", "POST", WRITERS),
+    row("thing_correct", "GET", WRITERS),
+    row("thing_correct", "POST", WRITERS),
     row("round_now", "GET", {"maker"}),
     row("round", "GET", MEMBERS),
     row("round_void", "POST", {"maker"}),

@@ -169,6 +169,7 @@ def scene_in(working: Cast) -> Scene:
         "thing_task": [brine.id, "use"],
         "thing_out": [brine.id, use.pk],
         "thing_void": [brine.id, use.pk],
+        "thing_correct": [brine.id, use.pk],
         "round": [seen.pk],
         "round_void": [seen.pk],
         "paper_sheet": [sheet.pk],

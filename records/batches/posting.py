@@ -43,13 +43,13 @@ def now_typed(establishment: Establishment) -> dict[str, str]:
     return {"on_date": f"{local:%Y-%m-%d}", "on_time": f"{local:%H:%M}"}
 
 
-def moment(establishment: Establishment, typed: Typed, *, reason: str) -> datetime:
+def moment(establishment: Establishment, typed: Typed, *, reason: str, name: str = "on") -> datetime:
     """Read the date and time typed; one of more than two days ago needs the reason to be there."""
-    fold = typed.get("on_time_fold", "")
-    with in_words("on_time"):
+    fold = typed.get(f"{name}_time_fold", "")
+    with in_words(f"{name}_time"):
         return parse_local(
-            typed.get("on_date", ""),
-            typed.get("on_time", ""),
+            typed.get(f"{name}_date", ""),
+            typed.get(f"{name}_time", ""),
             zone_of(establishment),
             now=clock.now(establishment),
             fold=int(fold) if fold in ("0", "1") else None,

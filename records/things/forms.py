@@ -136,6 +136,37 @@ class OutForm(MomentForm):
     late_reason = late_reason()
 
 
+class CorrectChangeForm(ChangeForm):
+    """Something done to a thing, put right."""
+
+    reason = text(_("Reason for the correction"), required=True)
+    late_reason = None
+
+    field_order = ("uuid", "what", "amount", "unit", "ingredient", "on_date", "on_time", "note", "reason")
+
+
+class CorrectUseForm(MomentForm):
+    """The times at which a lot used a thing, put right; without an end it is still in it."""
+
+    reason = text(_("Reason for the correction"), required=True)
+
+    def __init__(self, *args: Any, momentary: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not momentary:
+            self.fields["on_date"].label, self.fields["on_time"].label = _("Put in on"), _("Put in at")
+            self.fields["until_date"] = text(_("Taken out on"), most=20, type="date")
+            self.fields["until_time"] = text(
+                _("Taken out at"),
+                most=10,
+                help_text=_("Leave both empty while it is still in it."),
+                type="time",
+            )
+            self.fields["until_time_fold"] = forms.CharField(
+                required=False, max_length=1, widget=forms.HiddenInput
+            )
+            self.order_fields(("uuid", "on_date", "on_time", "until_date", "until_time", "reason"))
+
+
 class VoidForm(OnceForm):
     """An entry that should not be there."""
 

@@ -243,13 +243,34 @@ def use_choices(establishment: Establishment, typed: dict[str, str]) -> list[dic
 
 def birth_typed(establishment: Establishment, life: Life) -> dict[str, str]:
     """Give the birth of a thing as a person would type it, to be corrected."""
-    local = on_screen(establishment).clock.local(life.begun_at)
     typed = {
         "name": life.facts.name,
         "note": life.facts.note,
-        "on_date": f"{local:%Y-%m-%d}",
-        "on_time": f"{local:%H:%M}",
+        **_typed_moment(establishment, life.begun_at, "on"),
     }
     for number, line in enumerate(recipe_of(life.facts), start=1):
         typed |= {f"{name}_{number}": line[name] for name in ("what", "amount", "unit", "ingredient")}
     return typed
+
+
+def change_typed(establishment: Establishment, row: ThingChange) -> dict[str, str]:
+    """Give what was done to a thing as a person would type it, to be corrected."""
+    return {
+        "what": row.what,
+        "amount": row.amount_text,
+        "unit": row.amount_unit,
+        "ingredient": row.ingredient,
+        "note": row.note,
+        **_typed_moment(establishment, row.done_at, "on"),
+    }
+
+
+def use_typed(establishment: Establishment, row: ThingUse) -> dict[str, str]:
+    """Give the times of a use as a person would type them, to be corrected."""
+    typed = _typed_moment(establishment, row.from_at, "on")
+    return typed | (_typed_moment(establishment, row.until_at, "until") if row.until_at else {})
+
+
+def _typed_moment(establishment: Establishment, at: datetime, name: str) -> dict[str, str]:
+    local = on_screen(establishment).clock.local(at)
+    return {f"{name}_date": f"{local:%Y-%m-%d}", f"{name}_time": f"{local:%H:%M}"}

@@ -13,9 +13,9 @@ from django.utils.translation import gettext_lazy
 from records.batches.models import Lot
 from records.batches.posting import claim_of, moment
 from records.batches.queries import lots
-from records.checks.thing_records import Used, correct_birth, use_thing
+from records.checks.thing_records import Used, change_use, correct_birth, use_thing
 from records.things import forms
-from records.things.models import ThingUse
+from records.things.models import ThingChange, ThingUse
 from records.things.queries import Life
 from records.things.services import (
     Birth,
@@ -26,7 +26,7 @@ from records.things.services import (
     end_thing,
     make_thing,
 )
-from records.things.using import UseContent, end_use, out_of_order
+from records.things.using import MOMENTARY, UseContent, end_use, out_of_order
 from safetyplan.establishments.models import Establishment, Person
 from safetyplan.integrity.form_refusals import Typed, taking_offers
 from safetyplan.integrity.refusals import BadInput
@@ -34,6 +34,7 @@ from safetyplan.integrity.refusals import BadInput
 FIELDS: Mapping[str, str] = {
     part: "on_time" for part in ("begun_at", "done_at", "ended_at", "from_at", "until_at", "observed_at")
 }
+USE_FIELDS: Mapping[str, str] = {**FIELDS, "until_at": "until_time"}
 
 
 def _late(said: Typed) -> str:
@@ -41,9 +42,14 @@ def _late(said: Typed) -> str:
 
 
 def _about(
-    request: HttpRequest, establishment: Establishment, kind: str, said: Typed, life: Life | None
+    request: HttpRequest,
+    establishment: Establishment,
+    kind: str,
+    said: Typed,
+    life: Life | None,
+    **more: object,
 ) -> Any:
-    told = {"thing": life.id} if life else {}
+    told = {"thing": life.id, **more} if life else more
     return {
         "establishment": establishment,
         "by": cast(Person, request.user),
@@ -90,21 +96,25 @@ def correct(request: HttpRequest, establishment: Establishment, life: Life, type
     return taking_offers(typed, act, fields=FIELDS)
 
 
+def changed(establishment: Establishment, said: Typed) -> ChangeContent:
+    """Read what was done to a thing as typed."""
+    return ChangeContent(
+        what=said.get("what", ""),
+        done_at=moment(establishment, said, reason=_late(said)),
+        amount=said.get("amount", ""),
+        unit=said.get("unit", ""),
+        ingredient=said.get("ingredient", ""),
+        note=said.get("note", ""),
+        late_reason=_late(said),
+    )
+
+
 def change(request: HttpRequest, establishment: Establishment, life: Life, typed: Typed) -> object:
     """Record what was done to a thing as typed."""
 
     def act(said: Typed) -> object:
-        content = ChangeContent(
-            what=said.get("what", ""),
-            done_at=moment(establishment, said, reason=_late(said)),
-            amount=said.get("amount", ""),
-            unit=said.get("unit", ""),
-            ingredient=said.get("ingredient", ""),
-            note=said.get("note", ""),
-            late_reason=_late(said),
-        )
         about = _about(request, establishment, "thing_changed", said, life)
-        return change_thing(life=life, content=content, **about)
+        return change_thing(life=life, content=changed(establishment, said), **about)
 
     return taking_offers(typed, act, fields=FIELDS)
 
@@ -174,6 +184,36 @@ def out(
         return end_use(use=row, life=life, until_at=until, late_reason=_late(said), **about)
 
     return taking_offers(typed, act, fields=FIELDS)
+
+
+def correct_change(
+    request: HttpRequest, establishment: Establishment, life: Life, row: ThingChange, typed: Typed
+) -> object:
+    """Record what was done to a thing as it is now typed, in place of what was recorded."""
+
+    def act(said: Typed) -> object:
+        about = _about(request, establishment, "thing_changed", said, life, corrects=row.pk)
+        content = changed(establishment, said)
+        return change_thing(life=life, content=content, supersedes=row, why=said.get("reason", ""), **about)
+
+    return taking_offers(typed, act, fields=FIELDS)
+
+
+def correct_use(
+    request: HttpRequest, establishment: Establishment, life: Life, row: ThingUse, typed: Typed
+) -> Used:
+    """Record the times of a use as they are now typed."""
+
+    def act(said: Typed) -> Used:
+        why = said.get("reason", "")
+        start = moment(establishment, said, reason=why)
+        until = start if life.kind in MOMENTARY else None
+        if said.get("until_date", "").strip() or said.get("until_time", "").strip():
+            until = moment(establishment, said, reason=why, name="until")
+        about = _about(request, establishment, "thing_used", said, life, corrects=row.pk)
+        return change_use(life=life, use=row, from_at=start, until_at=until, why=why, **about)
+
+    return taking_offers(typed, act, fields=USE_FIELDS)
 
 
 def warnings(used: Used) -> list[str]:

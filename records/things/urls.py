@@ -11,4 +11,9 @@ urlpatterns = [
     path("<slug:slug>/things/<uuid:pk>/<str:task>/", views.thing_task, name="thing_task"),
     path("<slug:slug>/things/<uuid:pk>/uses/<uuid:use>/out/", views.thing_out, name="thing_out"),
     path("<slug:slug>/things/<uuid:pk>/entries/<uuid:entry>/void/", views.thing_void, name="thing_void"),
+    path(
+        "<slug:slug>/things/<uuid:pk>/entries/<uuid:entry>/correct/",
+        views.thing_correct,
+        name="thing_correct",
+    ),
 ]

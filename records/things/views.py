@@ -1,6 +1,6 @@
 """Pages of the shared things: the list, one thing, and the forms for what happens to it."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any, cast
 from uuid import UUID
 
@@ -23,7 +23,7 @@ from safetyplan.establishments.access import WRITERS, get_establishment
 from safetyplan.establishments.models import Establishment, Person
 from safetyplan.establishments.pages import render_page
 from safetyplan.integrity.form_claims import form_uuid
-from safetyplan.integrity.form_refusals import check_form, refuse, typed_by
+from safetyplan.integrity.form_refusals import Typed, check_form, refuse, typed_by
 from safetyplan.integrity.refusals import NotAllowed, Refused
 
 FORM = ["GET", "HEAD", "POST"]
@@ -60,7 +60,11 @@ def thing(request: HttpRequest, slug: str, pk: UUID) -> HttpResponse:
 
 
 def _carry_out(
-    request: HttpRequest, establishment: Establishment, form: Form, act: Act
+    request: HttpRequest,
+    establishment: Establishment,
+    form: Form,
+    act: Act,
+    fields: Mapping[str, str] = tasks.FIELDS,
 ) -> tuple[object, Refused | None]:
     """Do what a form asks, once; on a refusal the form holds what was typed and why not."""
     done: list[object] = []
@@ -70,7 +74,7 @@ def _carry_out(
     except NotAllowed:
         raise
     except Refused as refusal:
-        refuse(form, refusal, tasks.FIELDS)
+        refuse(form, refusal, fields)
         return None, refusal
     return (done[0] if done else None), None
 
@@ -202,6 +206,43 @@ def thing_void(request: HttpRequest, slug: str, pk: UUID, entry: UUID) -> HttpRe
         return _form_page(request, establishment, life, form, words, refusal)
     messages.success(request, _("The entry is void."))
     return redirect("thing", slug, pk)
+
+
+@login_required
+@require_http_methods(FORM)
+def thing_correct(request: HttpRequest, slug: str, pk: UUID, entry: UUID) -> HttpResponse:
+    """Correct what was done to a thing, or the times at which a lot used it."""
+    establishment = get_establishment(request, slug, *WRITERS)
+    life, row = find(establishment, pk), _entry(establishment, pk, entry)
+    if isinstance(row, ThingEnded):  # an end is voided and recorded anew
+        raise Http404
+    words = {"title": _("Correct an entry"), "button": _("Record the correction"), "entry": row}
+    typed, form = typed_by(request), _correction(request, establishment, life, row)
+    if request.method != "POST":
+        return _form_page(request, establishment, life, form, words)
+    fields = tasks.FIELDS if isinstance(row, ThingChange) else tasks.USE_FIELDS
+    done, refusal = _carry_out(
+        request, establishment, form, lambda: _corrected(request, establishment, life, row, typed), fields
+    )
+    if refusal is not None:
+        return _form_page(request, establishment, life, form, words, refusal)
+    _tell(request, _("The correction is recorded; the first values stay readable."), done)
+    return redirect("thing", slug, pk)
+
+
+def _correction(request: HttpRequest, establishment: Establishment, life: Life, row: Any) -> Form:
+    data = request.POST if request.method == "POST" else None
+    if isinstance(row, ThingChange):
+        return forms.CorrectChangeForm(data, initial=page.change_typed(establishment, row))
+    momentary = life.kind in MOMENTARY
+    return forms.CorrectUseForm(data, initial=page.use_typed(establishment, row), momentary=momentary)
+
+
+def _corrected(
+    request: HttpRequest, establishment: Establishment, life: Life, row: Any, typed: Typed
+) -> object:
+    correct = tasks.correct_change if isinstance(row, ThingChange) else tasks.correct_use
+    return correct(request, establishment, life, row, typed)
 
 
 def _entry(establishment: Establishment, pk: UUID, entry: UUID) -> Any:
