@@ -140,7 +140,7 @@ class CorrectChangeForm(ChangeForm):
     """Something done to a thing, put right."""
 
     reason = text(_("Reason for the correction"), required=True)
-    late_reason = None
+    late_reason = None  # type: ignore[assignment]  # Django leaves the field out
 
     field_order = ("uuid", "what", "amount", "unit", "ingredient", "on_date", "on_time", "note", "reason")
 

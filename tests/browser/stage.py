@@ -1,9 +1,10 @@
 """Prepares a copy of the demonstration for the tests of capture: a program run on the site's data folder.
 
-A plan version comes into force at once whose cold store has twelve points, due now, and whose label check
+A plan version comes into force at once with twelve points of the cold store, due now, and whose label check
 requires a photo; a lot is packed, so that its label is due; a second maker works there.
 """
 
+import copy
 import json
 import os
 from datetime import UTC, datetime, timedelta
@@ -66,7 +67,7 @@ def prepare() -> None:
 
 
 def set_scene(document: dict[str, object]) -> None:
-    """Give the cold store twelve points due in a few minutes, and require a photo of the label."""
+    """Let twelve points of the cold store be due in a few minutes, and require a photo of the label."""
     from zoneinfo import ZoneInfo
 
     from records.demonstration import tarrowby
@@ -75,12 +76,14 @@ def set_scene(document: dict[str, object]) -> None:
     later = local + timedelta(minutes=10)
     due = later if later.date() == local.date() else local.replace(hour=23, minute=59)
     controls: list[dict[str, object]] = document["controls"]  # type: ignore[assignment]
+    # A check of its own: those of the demonstration may have been made this morning.
+    shelves = copy.deepcopy(next(control for control in controls if control["code"] == "PRP1"))
+    shelves |= {"code": "PRP9", "points": [f"Shelf {number}" for number in range(1, 13)]}
+    monitoring: dict[str, object] = shelves["monitoring"]  # type: ignore[assignment]
+    when: dict[str, object] = monitoring["when"]  # type: ignore[assignment]
+    when |= {"times": [f"{due:%H:%M}"], "window_before_minutes": 240, "window_after_minutes": 240}
+    controls.append(shelves)
     for control in controls:
-        if control["code"] == "PRP1":
-            control["points"] = [f"Shelf {number}" for number in range(1, 13)]
-            monitoring: dict[str, object] = control["monitoring"]  # type: ignore[assignment]
-            when: dict[str, object] = monitoring["when"]  # type: ignore[assignment]
-            when |= {"times": [f"{due:%H:%M}"], "window_before_minutes": 240, "window_after_minutes": 240}
         if control["code"] == "PRP2":
             control["photo"] = "required"
 

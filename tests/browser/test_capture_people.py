@@ -106,7 +106,7 @@ def test_without_the_server_the_author_changes_and_the_session_follows_later(sha
     go(shared, "/tarrowby/today/")
     expect(shared.locator("[data-person-name]").first).to_contain_text("Mirren")
     shared.wait_for_function(
-        "(id) => JSON.parse(document.getElementById('people-data').textContent).person === id",
+        "(id) => JSON.parse(document.getElementById('people-data')?.textContent ?? '{}').person === id",
         arg=who["person"],
     )
 
