@@ -51,7 +51,7 @@ ANSWERED = (200, 201, 302, 303, 400, 409, 415, 422)
 
 # Without an establishment in the address, or authorised by the claim's own signature.
 ELSEWHERE = {"home", "sign_in", "sign_out", "first_run", "claims", "claims_line", "service_worker"}
-ELSEWHERE |= {"claim_files", "challenge", "turn", "password_turn"}
+ELSEWHERE |= {"unsent_forget", "claim_files", "challenge", "turn", "password_turn"}
 
 
 @dataclass

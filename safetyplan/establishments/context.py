@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from safetyplan.establishments.models import Establishment, EstablishmentDetails, Membership
 from safetyplan.establishments.sign_in import method_of, session_mark
+from safetyplan.establishments.unsent import waiting
 
 
 @dataclass(frozen=True)
@@ -56,11 +57,22 @@ def people_block(request: HttpRequest) -> dict[str, str]:
     }
 
 
+def unsent_block(request: HttpRequest) -> dict[str, Any]:
+    """Give what this person sent when the session had ended: the form of this page, or those of others."""
+    rows = waiting(request) if request.method == "GET" else []
+    here = next((row for row in reversed(rows) if row.page == request.get_full_path()), None)
+    if here is not None:
+        data = {"action": here.action, "fields": here.fields, "files": here.files}
+        return {"unsent": here, "unsent_data": data}
+    return {"unsent_elsewhere": rows}
+
+
 def page(request: HttpRequest) -> dict[str, Any]:
     """Give the context that get_establishment prepared; a page without establishment has the login name."""
     membership = getattr(request, "membership", None)
     if membership is not None:
         return {
+            **unsent_block(request),
             "establishment": getattr(request, "page", None),
             "person": membership.printed_name,
             "roles": getattr(request, "roles", []),

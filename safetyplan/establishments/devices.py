@@ -2,7 +2,8 @@
 
 Enrolled is the public half of the key with which the device signs what a person records. A turn is taken with
 the same key: POST <slug>/devices/challenge/ answers {"nonce"}; POST <slug>/devices/turn/ with {"nonce",
-"credential", "signature"} signs that person in and answers {"person", "name", "initials", "session", "csrf"}.
+"credential", "signature"} signs that person in and answers {"person", "name", "initials", "session", "csrf",
+"form_of"}.
 POST <slug>/devices/password-turn/ with {"username", "password"} answers the same.
 """
 
@@ -12,7 +13,7 @@ from functools import wraps
 from typing import Any
 from uuid import UUID
 
-from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse, RawPostDataException
 from django.middleware.csrf import get_token
 from django.utils.translation import gettext as _
 from django.views.decorators.debug import sensitive_post_parameters
@@ -24,6 +25,7 @@ from safetyplan.establishments.queries import live_credentials
 from safetyplan.establishments.services import enrol_device
 from safetyplan.establishments.sign_in import SESSION
 from safetyplan.establishments.switching import new_challenge, take_turn, turn_by_password
+from safetyplan.establishments.unsent import mark_for
 from safetyplan.integrity.refusals import BadInput, NotAllowed, Refused
 
 LARGEST = 10_000
@@ -45,6 +47,8 @@ def answers_json(view: Answer) -> Answer:
             return view(request, *args, **kwargs)
         except Http404:
             return refusal_json(Refused(_("There is nothing at this address for you."), status=404))
+        except RawPostDataException:  # a form, where the bytes themselves were expected
+            return refusal_json(Refused(_("The device sent something that cannot be read."), status=415))
         except Refused as refusal:
             return refusal_json(refusal)
 
@@ -157,5 +161,6 @@ def _turned(request: HttpRequest, membership: Membership) -> JsonResponse:
             "initials": membership.initials,
             "session": request.session[SESSION],
             "csrf": get_token(request),
+            "form_of": mark_for(membership.person_id),
         }
     )

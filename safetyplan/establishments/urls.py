@@ -2,12 +2,13 @@
 
 from django.urls import path
 
-from safetyplan.establishments import devices, people_views, views
+from safetyplan.establishments import devices, people_views, unsent_views, views
 
 urlpatterns = [
     path("", views.home, name="home"),
     path("sign-in/", views.sign_in, name="sign_in"),
     path("sign-out/", views.sign_out, name="sign_out"),
+    path("unsent/forget/", unsent_views.unsent_forget, name="unsent_forget"),
     path("first-run/<str:token>/", views.first_run, name="first_run"),
     path("<slug:slug>/devices/", devices.enrol, name="enrol"),
     path("<slug:slug>/devices/challenge/", devices.challenge, name="challenge"),

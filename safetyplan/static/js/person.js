@@ -16,8 +16,10 @@ function showPerson({ printed, initials }) {
   for (const place of document.querySelectorAll("[data-person-initials]")) place.textContent = initials;
 }
 
-function renewTokens(csrf) {
+/** The forms on the page are the next person's now: their tokens, and for whom what is typed would be kept. */
+function renewTokens({ csrf, form_of: mark }) {
   for (const field of document.querySelectorAll("input[name=csrfmiddlewaretoken]")) field.value = csrf;
+  for (const field of document.querySelectorAll("input[name=form_of]")) field.value = mark ?? "";
 }
 
 /** Whether the page may be loaded anew: nothing half typed is on it, and it does not record by itself. */
@@ -25,7 +27,7 @@ const mayReload = () => !typed && !document.body.classList.contains("capturing")
 
 function changed(who) {
   showPerson(who);
-  if (who.csrf) renewTokens(who.csrf);
+  if (who.csrf) renewTokens(who);
   document.dispatchEvent(new CustomEvent("person-changed", { detail: who }));
   if (!who.pending && mayReload()) location.reload();
 }
@@ -58,7 +60,7 @@ async function catchUp(page, now) {
     await people.forgetPin(page.establishment, now.person);
     return showPerson(await people.setAtWork(page.establishment, page));
   }
-  const who = { person: told.person, printed: told.name, initials: told.initials, session: told.session, csrf: told.csrf, by: "pin" };
+  const who = { person: told.person, printed: told.name, initials: told.initials, session: told.session, csrf: told.csrf, form_of: told.form_of, by: "pin" };
   await people.setAtWork(page.establishment, who);
   Object.assign(page, who);
   changed(who);

@@ -124,7 +124,7 @@ export function createSwitcher(page, changed) {
     try {
       const told = await people.post(page.password_turn_url, page.csrf, { username, password: field.value });
       const who = { person: told.person, printed: told.name, initials: told.initials };
-      await become({ ...who, session: told.session, csrf: told.csrf, by: "password" });
+      await become({ ...who, session: told.session, csrf: told.csrf, form_of: told.form_of, by: "password" });
       const known = await people.withPin(page.establishment);
       if (known.some(({ person }) => person === who.person)) sheet.close();
       else await showTiles();
@@ -137,7 +137,7 @@ export function createSwitcher(page, changed) {
   async function turnTo(who) {
     try {
       const told = await people.takeTurn(page, who.person);
-      await become({ ...who, session: told.session, csrf: told.csrf, by: "pin" });
+      await become({ ...who, session: told.session, csrf: told.csrf, form_of: told.form_of, by: "pin" });
     } catch (error) {
       if (error.part === "credential") {
         await people.forgetPin(page.establishment, who.person);
