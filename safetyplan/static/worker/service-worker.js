@@ -2,8 +2,8 @@
  * The service worker. Served by the establishment's own address with its version, the kept page and the
  * kept files set before this text (records/offline/worker.py).
  *
- * It keeps one page and the files it needs, gives that page where a page cannot be fetched, and sends what
- * waits when the browser wakes it. A new version waits until no page of the old one is open, or until a
+ * It keeps one page and the files it needs, gives that page where a page cannot be fetched, leaves a form that
+ * cannot be sent on the screen, and sends what waits when the browser wakes it. A new version waits until no page of the old one is open, or until a
  * person says so: it never takes a page away from under what is half typed.
  */
 
@@ -58,6 +58,16 @@ async function navigated(event) {
   }
 }
 
+/** A form that cannot be sent: no answer to show, so the page stays as it is with what was typed, and is told. */
+async function sendForm(event) {
+  try {
+    return await fetch(event.request);
+  } catch {
+    for (const page of await self.clients.matchAll({ type: "window" })) page.postMessage("form-not-sent");
+    return new Response(null, { status: 204 });
+  }
+}
+
 async function file(event) {
   const { pathname } = new URL(event.request.url);
   if (keptClients.has(event.clientId)) return (await kept(pathname)) ?? fetch(event.request);
@@ -72,7 +82,9 @@ async function file(event) {
 
 self.addEventListener("fetch", (event) => {
   const { method, mode, url } = event.request;
-  if (method !== "GET" || new URL(url).origin !== self.location.origin) return;
+  if (new URL(url).origin !== self.location.origin) return;
+  if (method === "POST" && mode === "navigate") event.respondWith(sendForm(event));
+  if (method !== "GET") return;
   if (mode === "navigate") event.respondWith(navigated(event));
   else if (FILES.includes(new URL(url).pathname)) event.respondWith(file(event));
 });

@@ -3,7 +3,8 @@
 import json
 import logging
 import re
-from base64 import b64decode
+from base64 import b64decode, b64encode
+from hashlib import sha256
 from typing import Any
 
 import pytest
@@ -13,9 +14,10 @@ from django.test import Client
 from records.batches.models import Lot
 from records.checks.models import Reading
 from records.offline.worker import kept_files
+from records.photos.models import PhotoTaken
 from safetyplan.integrity import canonical, seals
 from safetyplan.integrity.models import RefusedClaim
-from tests.builders import Device, a_device, a_lot, at, hours
+from tests.builders import Device, a_device, a_lot, a_picture, at, hours
 from tests.cast import PASSWORD, Cast
 from tests.records.checks.sending import milk
 from tests.web import entries, signed_in, text_of
@@ -90,6 +92,17 @@ def line(phone: Device, claim: dict[str, Any]) -> str:
     return json.dumps({"claim": raw.decode(), "signature": phone.sign(raw), "state": "sending", "why": ""})
 
 
+def photo_line(phone: Device, photo: bytes, **changes: str) -> str:
+    """Write a photo as a device writes it into the file, before the claim that names it."""
+    row = {
+        "file": b64encode(photo).decode(),
+        "sha256": sha256(photo).hexdigest(),
+        "credential": str(phone.credential.pk),
+        "signature": phone.sign(photo),
+    }
+    return json.dumps({**row, **changes})
+
+
 def bring(working: Cast, *lines: str) -> Any:
     """Bring a file of unsent records, as somebody else than their author."""
     file = SimpleUploadedFile("unsent-records.ndjson", "\n".join(lines).encode())
@@ -121,9 +134,50 @@ def test_a_bad_line_is_named_and_kept_and_the_good_one_after_it_is_taken(
 
     text = text_of(answer)
     assert "Line 1 was not taken" in text
-    assert "Line 2 was not taken: This line is no record of a device." in text
+    assert "Line 2 was not taken: This line is no record of a device.</p>" in text
     assert "Line 3 is received" in text
     assert bytes(RefusedClaim.objects.of(working.dairy).get().raw) == canonical.dumps(bad)
+
+
+def test_the_photos_of_a_file_are_taken_with_their_records_and_once(
+    working: Cast, lot: Lot, phone: Device
+) -> None:
+    photo = a_picture()
+    with at(working.dairy, hours(0.5)):
+        claim = milk(phone, lot)
+    claim["content"]["photos"] = [sha256(photo).hexdigest()]
+    first = bring(working, photo_line(phone, photo), line(phone, claim))
+    again = bring(working, photo_line(phone, photo), line(phone, claim))
+
+    assert "Line 1: the photo is received." in text_of(first)
+    assert "Line 2 is received" in text_of(first)
+    assert "Line 1: the photo was received before." in text_of(again)
+    reading = Reading.objects.of(working.dairy).get()
+    taken = PhotoTaken.objects.of(working.dairy).get()
+    assert (taken.about, taken.sent_sha256) == (reading.pk, sha256(photo).hexdigest())
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"file": "not base64"}, "damaged"),
+        ({"file": b64encode(a_picture("blue")).decode()}, "signature does not match"),
+        ({"sha256": "0" * 64}, "damaged"),
+        ({"credential": "nobody"}, "the key that signed it"),
+        ({"signature": "AAAA"}, "signature does not match"),
+    ],
+)
+def test_a_photo_of_a_file_that_is_not_whole_is_named_and_its_record_is_taken(
+    working: Cast, lot: Lot, phone: Device, changes: dict[str, str], words: str
+) -> None:
+    with at(working.dairy, hours(0.5)):
+        claim = milk(phone, lot)
+    text = text_of(bring(working, photo_line(phone, a_picture(), **changes), line(phone, claim)))
+
+    assert "Line 1 was not taken" in text
+    assert words in text
+    assert "Line 2 is received" in text
+    assert PhotoTaken.objects.of(working.dairy).count() == 0
 
 
 @pytest.mark.parametrize("content", [b"", b"hello", b"\xff\xfe\x00", b'["a"]'])
