@@ -19,6 +19,7 @@ from records.checks.rounds import RoundContent, confirm_round
 from records.checks.services import ReadingContent, record_reading
 from records.deviations.files import attach_file
 from records.deviations.models import Deviation, FileAttached
+from records.photos.services import take_photo
 from safetyplan.calculation.times import FIRST_YEAR, parse_local
 from safetyplan.establishments.access import require_role
 from safetyplan.establishments.models import Establishment, Membership, Person, Role
@@ -27,10 +28,12 @@ from safetyplan.integrity import clock, ledger
 from safetyplan.integrity.files import checked_file, keep_file, shown_name
 from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.models import StoredFile
+from safetyplan.integrity.pictures import Picture, read_picture
 from safetyplan.integrity.refusals import BadInput, Refused
 from safetyplan.integrity.typed_values import clean, in_words
 
 FAR_BACK = timedelta(days=365)
+PDF = "application/pdf"
 
 
 @dataclass(frozen=True)
@@ -81,7 +84,7 @@ def keep_sheet(
     today = clock.now(establishment).astimezone(zone_of(establishment)).date()
     if day > today or day < today - FAR_BACK or day.year < FIRST_YEAR:
         raise BadInput(_("This is not a day whose sheet can be entered now."), part="day")
-    kind = checked_file(content)
+    shown, picture = _shown(name, content)
     with transaction.atomic():
         ledger.lock(establishment)
         if PaperSheet.objects.of(establishment).filter(number=tidy).exists():
@@ -89,14 +92,30 @@ def keep_sheet(
         row = PaperSheet(
             number=tidy,
             day=day,
-            name=shown_name(name),
-            media_type=kind,
-            size=len(content),
-            sha256=keep_file(establishment, content),
+            name=shown,
+            media_type="image/jpeg" if picture else PDF,
+            size=len(picture.content if picture else content),
+            sha256=keep_file(establishment, picture.content if picture else content),
             note=clean(note, part="note"),
         )
         ledger.append(kind=PAPER_SHEET, row=row, establishment=establishment, author=by, claim=claim)
+        if picture:
+            at = clock.now(establishment)
+            take_photo(
+                establishment=establishment, by=by, about=row.pk, picture=picture, name=shown, taken_at=at
+            )
     return row
+
+
+def _shown(name: str, content: bytes) -> tuple[str, Picture | None]:
+    """Give the name of a sheet's file, and its photo written anew; a scan as PDF is kept as it is."""
+    if content.startswith(b"%PDF-") and checked_file(content) == PDF:
+        return shown_name(name), None
+    try:
+        picture = read_picture(content)
+    except BadInput as refusal:
+        raise BadInput(refusal.message, part="file") from refusal
+    return f"{shown_name(name).rsplit('.', 1)[0][:190]}.jpg", picture
 
 
 def who_measured(establishment: Establishment, initials: str) -> Membership:

@@ -21,6 +21,7 @@ from records.checks.paper import Entered, Written, enter_line, keep_sheet
 from records.inspection.plan_words import unit_symbol
 from records.inspection.telling import Teller, on_screen
 from records.inspection.words import control_words, due_words
+from records.photos.queries import photos_of
 from records.signoff.groups import groups, subject
 from records.signoff.queries import day_sheet
 from safetyplan.calculation.limits.shape import Part
@@ -238,6 +239,7 @@ def sheet_context(establishment: Establishment, sheet: PaperSheet, rows: list[Ro
     lines = PaperLine.objects.of(establishment).filter(sheet=sheet).order_by("row")
     return {
         "sheet": sheet,
+        "photos": photos_of(establishment, [sheet]).get(sheet.pk),
         "rows": [_shown(teller, sheet, row) for row in rows],
         "lines": [
             {"row": line, "at": teller.time(line.observed_at), "name": teller.name(line.measured_by_id)}

@@ -57,7 +57,7 @@ def late() -> forms.CharField:
 
 def file(label: Any) -> forms.FileField:
     """Make a field of a file."""
-    text = _("PDF, PNG, JPEG or plain text, at most 10 MB. After a refusal choose it again.")
+    text = _("PDF, PNG, JPEG or plain text, at most 10 MB.")
     return forms.FileField(label=label, required=False, help_text=text)
 
 

@@ -62,6 +62,20 @@ def test_a_record_is_taken_back_from_the_page_of_today(open_page: Callable[..., 
     expect(page.get_by_text("The reading was voided.")).to_be_visible()
 
 
+def test_an_event_of_a_lot_is_taken_back_in_the_same_place(open_page: Callable[..., Any]) -> None:
+    page = open_page("mirren")
+    page.goto("/tarrowby/lots/")
+    page.get_by_role("link", name=re.compile("TL-STAGE")).first.click()
+    page.locator("a[href*='/events/drained/']").first.click()
+    save(page)
+    page.wait_for_url(re.compile("/lots/[0-9a-f-]+/$"))
+    undo_button(page).click()
+    expect(undo_button(page)).to_have_count(0)
+    void, made = newest(page)
+    assert (void["kind"], void["state"]) == ("lot_event_void", "received")
+    assert (made["kind"], void["content"]["event"]) == ("lot_event", made["uuid"])
+
+
 def test_taking_back_a_missed_limit_leaves_its_deviation(open_page: Callable[..., Any]) -> None:
     page = open_page("mirren")
     open_check(page, "OPRP3")

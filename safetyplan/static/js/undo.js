@@ -1,6 +1,6 @@
 /**
  * Taking back what was just saved: within ten seconds, by a record that voids it. The first one stays
- * readable, the check counts as not made, and a deviation it opened stays open. With or without a network: the
+ * readable, the check or the event counts as not made, and a deviation it opened stays open. With or without a network: the
  * voiding record waits in the outbox behind the one it voids.
  */
 
@@ -14,11 +14,12 @@ import { word } from "./words.js";
 
 const FOR = 10_000;
 const PLACE = "safetyplan-just-saved";
+const VOIDED_BY = { reading: "reading_void", lot_event: "lot_event_void" };
 
 /** Notes a record that was just saved, for the page that comes next as well. */
 export function noteSaved({ uuid, kind, label }) {
-  if (kind !== "reading") return;
-  sessionStorage.setItem(PLACE, JSON.stringify({ uuid, label, at: Date.now() }));
+  if (!VOIDED_BY[kind]) return;
+  sessionStorage.setItem(PLACE, JSON.stringify({ uuid, kind, label, at: Date.now() }));
 }
 
 function justSaved() {
@@ -27,14 +28,15 @@ function justSaved() {
 }
 
 /** Voids a record by the person who made it; it must be kept on this device still. */
-async function undo({ uuid }) {
+async function undo({ uuid, kind }) {
   sessionStorage.removeItem(PLACE);
   const made = await outbox.find(uuid);
   const own = made && await credentials.current(made.claim.establishment, made.claim.person);
   if (!own) throw new Error("not kept on this device");
   const now = new Date();
-  const content = { reading: uuid, observed_at: instant(now), reason: word("undo-reason") };
-  const claim = buildClaim({ kind: "reading_void", credential: own, content, now });
+  const what = kind === "lot_event" ? { event: uuid } : { reading: uuid };
+  const content = { ...what, observed_at: instant(now), reason: word("undo-reason") };
+  const claim = buildClaim({ kind: VOIDED_BY[kind], credential: own, content, now });
   await outbox.keep(claim, own, { label: word("undo-label", { what: made.label }), server: made.server });
   outbox.flush().catch(() => {});
 }

@@ -21,11 +21,11 @@ from records.things.services import (
 )
 from records.things.using import UseContent, end_use, record_uses
 from safetyplan.integrity import canonical, ledger
-from tests.builders import T0, at, day_slot, hours
+from tests.builders import T0, a_picture, at, day_slot, hours
 from tests.cast import Cast
 
 MAY_14 = T0.date()
-PHOTO = b"\x89PNG\r\n\x1a\n"  # a picture by its beginning
+PHOTO = a_picture(form="PNG")
 BRINE_RECIPE = (RecipeLine("Salt", "40", "kg", "S-2211"), RecipeLine("Water", "160", "L"))
 
 
@@ -108,7 +108,7 @@ def a_sheet(cast: Cast, number: str = "12-1", day: date = MAY_14) -> PaperSheet:
         number=number,
         day=day,
         name="sheet.png",
-        content=PHOTO + number.encode(),
+        content=PHOTO,
     )
 
 

@@ -1,20 +1,26 @@
 """Sheets filled in by hand and entered later: who entered, who measured, when; nothing typed is lost."""
 
+from hashlib import sha256
+from io import BytesIO
 from uuid import uuid4
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
+from PIL import Image
 
 from records.batches.models import Lot
 from records.checks.models import PaperLine, PaperSheet, Reading
+from records.checks.paper import keep_sheet
 from records.deviations.models import Deviation, FileAttached
+from records.photos.models import PhotoTaken
 from records.signoff.queries import day_sheet
 from records.signoff.services import sign_day
 from safetyplan.establishments.localtime import ZoneTime
 from safetyplan.establishments.queries import zone_of
-from tests.builders import T0, a_lot, an_event, at, day_slot, hours, lot_slot
+from safetyplan.integrity.models import StoredFile
+from tests.builders import T0, a_lot, a_picture, an_event, at, day_slot, hours, lot_slot
 from tests.cast import Cast, make_cast
 from tests.records.rules.limits import approve
 from tests.records.things.plan import with_things
@@ -242,7 +248,10 @@ def test_a_sheet_entered_after_the_signature_reopens_the_day(
         ({"day": "2026-06-01"}, "not a day whose sheet"),
         ({"day": "1999-06-01"}, "not a day whose sheet"),
         ({"file": b""}, "empty"),
-        ({"file": b"<html>"}, "PDF, PNG, JPEG"),
+        ({"file": b"<html>"}, "JPEG, PNG or WebP"),
+        ({"file": b"\0\0\0\0ftypheic"}, "HEIC"),
+        ({"file": b"temperature 3.8"}, "JPEG, PNG or WebP"),
+        ({"file": PHOTO[:40]}, "JPEG, PNG or WebP"),
     ],
 )
 def test_a_sheet_is_kept_with_its_number_day_and_photo(
@@ -259,3 +268,32 @@ def test_a_sheet_is_kept_with_its_number_day_and_photo(
         kept = helper.post(address, {**told, "file": SimpleUploadedFile("s.png", PHOTO)})
     assert kept.status_code == 302
     assert PaperSheet.objects.of(cast.dairy).count() == 2
+
+
+def test_the_photo_of_a_sheet_is_kept_without_what_the_camera_hid_in_it(cast: Cast, helper: Client) -> None:
+    place = Image.Exif()
+    place[0x8825] = {1: "N", 2: (53.0, 20.0, 0.0)}
+    hidden = a_picture(exif=place)
+    told = {"uuid": str(uuid4()), "number": "12-9", "day": "2026-05-14"}
+    with at(cast.dairy, EVENING):
+        answer = helper.post(
+            reverse("paper_sheets", args=[cast.dairy.slug]),
+            {**told, "file": SimpleUploadedFile("sheet.jpeg", hidden, content_type="image/jpeg")},
+            follow=True,
+        )
+    sheet = PaperSheet.objects.of(cast.dairy).get()
+    kept = bytes(StoredFile.objects.of(cast.dairy).get(sha256=sheet.sha256).content)
+    assert Image.open(BytesIO(hidden)).getexif().get_ifd(0x8825)
+    assert not Image.open(BytesIO(kept)).getexif()
+    assert not StoredFile.objects.of(cast.dairy).filter(sha256=sha256(hidden).hexdigest()).exists()
+    assert (sheet.name, sheet.media_type, sheet.size) == ("sheet.jpg", "image/jpeg", len(kept))
+    assert PhotoTaken.objects.of(cast.dairy).get(about=sheet.pk).sha256 == sheet.sha256
+    assert "/photos/" in text_of(answer)
+
+
+def test_a_scan_as_pdf_is_kept_as_it_is(cast: Cast) -> None:
+    about = {"establishment": cast.dairy, "by": cast.maker, "day": T0.date()}
+    with at(cast.dairy, EVENING):
+        sheet = keep_sheet(number="12-9", name="scan.pdf", content=b"%PDF-1.7 a scan", **about)
+    assert (sheet.name, sheet.media_type) == ("scan.pdf", "application/pdf")
+    assert sheet.sha256 == sha256(b"%PDF-1.7 a scan").hexdigest()
