@@ -2,13 +2,15 @@
 
 import os
 import re
+import subprocess
+import sys
 from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
 
 from safetyplan.plans.editing.limit_kinds import KINDS
-from tests.browser.conftest import Site
+from tests.browser.conftest import ROOT, Site, environment
 from tests.records.calculators.examples import EXAMPLES
 
 SOAK = os.environ.get("SOAK") == "1"
@@ -27,6 +29,19 @@ PAGES = (
     "details",
     "device",
     "device/import",
+)
+# at the door, shared things, rounds and paper; pages of one of them are made by door_stage.py
+DOOR_PAGES = (
+    "receiving/",
+    "receiving/milk/",
+    "suppliers/",
+    "suppliers/new/",
+    "ingredients/",
+    "ingredients/new/",
+    "things/",
+    "things/new/?kind=brine",
+    "things/new/?kind=room",
+    "paper/",
 )
 # the plan and its editor, an address of each screen; the draft is a revision of the demonstration's plan
 PLAN_PAGES = (
@@ -182,6 +197,30 @@ def test_every_screen_of_the_plan_passes_axe_and_fits_its_width(
             faults.append(f"{address} answers {answer.status}")
         if width == 360 or SOAK:  # the same elements at each width; the soak asks at each
             faults += [f"{width} {address} {fault}" for fault in violations(page)]
+        if page.evaluate(WIDE) > 0:
+            faults.append(f"{width} {address} scrolls sideways")
+    assert faults == []
+
+
+@pytest.mark.parametrize("width", [360, 768, 1280] if SOAK else [360])
+def test_every_page_at_the_door_and_of_shared_things_passes_axe_and_fits_its_width(
+    open_page: Callable[..., Any], site: Site, width: int
+) -> None:
+    staged = subprocess.run(
+        [sys.executable, "-m", "tests.browser.door_stage"],
+        env=environment(site.folder),
+        cwd=ROOT,
+        check=True,
+        capture_output=True,
+        text=True,
+    )
+    page = open_page("mirren", width)
+    faults: list[str] = []
+    for address in (f"/tarrowby/{part}" for part in (*DOOR_PAGES, *staged.stdout.split())):
+        answer = page.goto(address)
+        if answer.status != 200:
+            faults.append(f"{address} answers {answer.status}")
+        faults += [f"{width} {address} {fault}" for fault in violations(page)]
         if page.evaluate(WIDE) > 0:
             faults.append(f"{width} {address} scrolls sideways")
     assert faults == []
