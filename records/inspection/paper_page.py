@@ -21,7 +21,7 @@ from records.checks.paper import Entered, Written, enter_line, keep_sheet
 from records.inspection.plan_words import unit_symbol
 from records.inspection.telling import Teller, on_screen
 from records.inspection.words import control_words, due_words
-from records.photos.queries import photos_of
+from records.photos.queries import Photo, Photos, photos_of
 from records.signoff.groups import groups, subject
 from records.signoff.queries import day_sheet
 from safetyplan.calculation.limits.shape import Part
@@ -239,7 +239,7 @@ def sheet_context(establishment: Establishment, sheet: PaperSheet, rows: list[Ro
     lines = PaperLine.objects.of(establishment).filter(sheet=sheet).order_by("row")
     return {
         "sheet": sheet,
-        "photos": photos_of(establishment, [sheet]).get(sheet.pk),
+        "photos": _photos(establishment, sheet),
         "rows": [_shown(teller, sheet, row) for row in rows],
         "lines": [
             {"row": line, "at": teller.time(line.observed_at), "name": teller.name(line.measured_by_id)}
@@ -248,6 +248,12 @@ def sheet_context(establishment: Establishment, sheet: PaperSheet, rows: list[Ro
         "entered_by": teller.name(sheet.author_id),
         "recorded": teller.moment(sheet.recorded_at),
     }
+
+
+def _photos(establishment: Establishment, sheet: PaperSheet) -> Photos | None:
+    """Give the photo of a sheet; it was kept with the sheet, whatever the form that brought it names."""
+    found = photos_of(establishment, [sheet]).get(sheet.pk)
+    return Photos([Photo(photo.row, True) for photo in found.shown], 0) if found else None
 
 
 def _shown(teller: Teller, sheet: PaperSheet, row: Row) -> dict[str, Any]:

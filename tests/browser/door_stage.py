@@ -4,6 +4,7 @@ Run as a program; prints the addresses that show them, one a line.
 """
 
 import os
+import sys
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -91,4 +92,4 @@ if __name__ == "__main__":
     import django
 
     django.setup()
-    print("\n".join(record()))
+    sys.stdout.write("\n".join(record()))

@@ -289,6 +289,7 @@ def test_the_photo_of_a_sheet_is_kept_without_what_the_camera_hid_in_it(cast: Ca
     assert (sheet.name, sheet.media_type, sheet.size) == ("sheet.jpg", "image/jpeg", len(kept))
     assert PhotoTaken.objects.of(cast.dairy).get(about=sheet.pk).sha256 == sheet.sha256
     assert "/photos/" in text_of(answer)
+    assert "added after the record was signed" not in text_of(answer)
 
 
 def test_a_scan_as_pdf_is_kept_as_it_is(cast: Cast) -> None:
