@@ -21,8 +21,9 @@ hypothesis_settings.load_profile("soak" if os.environ.get("SOAK") == "1" else "h
 ONLY_ELSEWHERE = ("PostgreSQL's", "names no PostgreSQL server", "PostgreSQL refuses what does not fit")
 
 
-# Tests of pages and forms ask the same services and queries as the others, through Django's own client.
-ASKED_THROUGH_PAGES = ("page", "form", "view", "print")
+# Tests of pages and forms ask the same services and queries as the others, through Django's own client; the
+# widest tables of attempts are asked of the second database in the soak.
+LEFT_TO_THE_SOAK = ("page", "form", "view", "print", "access_table", "attempts", "every_column")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -42,7 +43,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 def _knows_a_database(item: pytest.Item) -> bool:
-    if any(word in item.path.name for word in ASKED_THROUGH_PAGES):
+    if any(word in item.path.name for word in LEFT_TO_THE_SOAK):
         return False
     names = set(getattr(item, "fixturenames", ()))
     if names & {"db", "django_db_setup"} or item.get_closest_marker("django_db"):

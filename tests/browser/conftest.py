@@ -52,12 +52,31 @@ def environment(folder: Path) -> dict[str, str]:
     return {**kept, "SAFETYPLAN_DATA": str(folder)}
 
 
+def made_once(factory: pytest.TempPathFactory, name: str, make: Callable[[Path], object]) -> Path:
+    """Let the first process of the test run make a data folder; the others wait until it is there."""
+    base = factory.getbasetemp()
+    shared = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / name
+    folder, ready = shared / "data", shared / "ready"
+    try:
+        shared.mkdir()
+    except FileExistsError:
+        for _ in range(1200):
+            if ready.exists():
+                return folder
+            time.sleep(0.25)
+        raise TimeoutError(name) from None
+    make(folder)
+    ready.touch()
+    return folder
+
+
 @pytest.fixture(scope="session")
 def told(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Tell the demonstration once."""
-    folder = tmp_path_factory.mktemp("told") / "data"
-    subprocess.run([sys.executable, MANAGE, "demo", "--no-serve"], env=environment(folder), check=True)
-    return folder
+    words = [sys.executable, MANAGE, "demo", "--no-serve"]
+    return made_once(
+        tmp_path_factory, "told", lambda folder: subprocess.run(words, env=environment(folder), check=True)
+    )
 
 
 def free_port() -> int:

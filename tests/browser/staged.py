@@ -8,17 +8,21 @@ from pathlib import Path
 
 import pytest
 
-from tests.browser.conftest import MANAGE, ROOT, Site, environment, free_port, wait_for
+from tests.browser.conftest import MANAGE, ROOT, Site, environment, free_port, made_once, wait_for
 
 
 @pytest.fixture(scope="module")
 def site(told: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
     """Serve a copy of the demonstration with the plan of the stage."""
+
+    def prepare(folder: Path) -> None:
+        shutil.copytree(told, folder)
+        words = [sys.executable, "-m", "tests.browser.stage"]
+        subprocess.run(words, env=environment(folder), cwd=ROOT, check=True)
+
+    prepared = made_once(tmp_path_factory, "staged", prepare)
     folder = tmp_path_factory.mktemp("stage") / "data"
-    shutil.copytree(told, folder)
-    subprocess.run(
-        [sys.executable, "-m", "tests.browser.stage"], env=environment(folder), cwd=ROOT, check=True
-    )
+    shutil.copytree(prepared, folder)
     port = free_port()
     words = [sys.executable, MANAGE, "demo", "--port", str(port)]
     server = subprocess.Popen(words, env=environment(folder), stdout=subprocess.DEVNULL)

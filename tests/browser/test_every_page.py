@@ -161,7 +161,7 @@ def test_every_result_of_a_calculator_passes_axe_and_fits_its_width(
     assert faults == []
 
 
-@pytest.mark.parametrize("width", [360, 1280])
+@pytest.mark.parametrize("width", [360, 768, 1280] if SOAK else [360])
 def test_every_page_passes_axe_and_fits_its_width(
     open_page: Callable[..., Any], site: Site, width: int
 ) -> None:
