@@ -81,7 +81,7 @@ def turn_to(page: Any, name: str, pin: str) -> None:
 
 
 def session_of(page: Any, wanted: str) -> Any:
-    """Give whose session the page of today is in, once it is the wanted one; a page that was kept has none."""
+    """Give whose session the page of today is in, once it is the wanted one; a kept page has none."""
     script = "() => JSON.parse(document.getElementById('people-data')?.textContent ?? '{}').person"
     person = None
     for _ in range(40):
