@@ -9,6 +9,8 @@ from django.http import HttpRequest
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from records.batches.added import addition_rows
+from records.batches.additions import additions_with
 from records.batches.posting import claim_of, moment, now_typed
 from records.inspection.telling import on_screen
 from records.receiving.asking import who
@@ -25,6 +27,7 @@ from records.receiving.posting import Asking, sure, upload_of
 from records.receiving.queries import ended_of, ingredients, uses
 from records.receiving.tables import IngredientTable
 from records.receiving.typed import day_typed
+from records.things.queries import made_with
 from safetyplan.calculation.rounding import amount
 from safetyplan.establishments.access import WRITERS
 from safetyplan.establishments.localtime import ZoneTime
@@ -113,6 +116,8 @@ def one_context(establishment: Establishment, row: Any, roles: Collection[str]) 
         "ended": ended,
         "ended_words": _ended_words(teller, ended) if ended else "",
         "uses": uses(establishment, row.identity),
+        "additions": addition_rows(teller, establishment.slug, additions_with(establishment, row.identity)),
+        "things": made_with(establishment, row.code),
         "history": [
             {
                 "facts": _facts(teller, old, supplier),

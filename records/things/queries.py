@@ -165,6 +165,23 @@ def uses_of_lot(establishment: Establishment, lot: UUID, as_of: int | None = Non
     return list(uses(establishment, as_of).filter(lot=lot).select_related("thing"))
 
 
+def made_with(establishment: Establishment, code: str) -> list[Life]:
+    """Give the things into which a lot of an ingredient went, at birth or later, by its code as written."""
+    wanted = skeleton(code.strip())
+    rows = latest(ThingChange.objects.of(establishment)).filter(voided=False).exclude(ingredient="")
+    later = {
+        thing
+        for thing, written in rows.values_list("thing", "ingredient")
+        if skeleton(written.strip()) == wanted
+    }
+
+    def holds(life: Life) -> bool:
+        lines = recipe_of(life.facts)
+        return life.id in later or any(skeleton(line["ingredient"].strip()) == wanted for line in lines)
+
+    return [life for life in lives(establishment) if holds(life)]
+
+
 def by_key(found: Iterable[Life]) -> Mapping[UUID, Life]:
     """Give things by their key."""
     return {life.id: life for life in found}

@@ -5,17 +5,21 @@ from datetime import date
 from typing import Any
 
 import pytest
+from django.urls import reverse
 
 from records.batches.additions import additions_of, additions_with, additions_with_code
 from records.batches.models import Lot, LotAddition, LotEvent
 from records.batches.services import EventContent, record_event
 from records.checks.services import correct_event
 from records.checks.voiding import void_event
+from records.receiving.models import IngredientLot
+from records.things.services import Birth, RecipeLine, make_thing
 from safetyplan.integrity.refusals import BadInput
 from safetyplan.integrity.verification import verify
 from tests.builders import T0, a_lot, at, hours, plan_in_force
 from tests.cast import Cast
 from tests.records.batches.brewing import a_culture, with_cultures
+from tests.web import signed_in, text_of
 
 
 @pytest.fixture
@@ -120,3 +124,20 @@ def test_a_void_event_put_nothing_in(brewing: Cast) -> None:
     void_event(establishment=brewing.dairy, by=brewing.maker, original=event, why="The other vat")
 
     assert additions_of(brewing.dairy, [lot.pk]) == []
+
+
+def test_the_page_of_an_ingredient_lot_shows_the_lots_and_things_it_went_into(brewing: Cast) -> None:
+    starter(brewing, a_vat(brewing), content("K81"))
+    recipe = (RecipeLine("Culture", "2", "g", "k81 "),)
+    birth = Birth("preparation", "W1", "The wash", hours(2), recipe)
+    make_thing(establishment=brewing.dairy, by=brewing.maker, birth=birth)
+    found = {row.code: row for row in IngredientLot.objects.of(brewing.dairy)}
+
+    used, other = (
+        text_of(signed_in(brewing.maker).get(reverse("ingredient", args=["near", found[code].identity])))
+        for code in ("K81", "R12")
+    )
+
+    assert all(words in used for words in ("TF-1", "12.5 g", "W1 The wash"))
+    assert "No use is recorded." in other
+    assert "The wash" not in other
