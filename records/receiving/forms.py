@@ -15,7 +15,7 @@ REASON = _("Reason")
 DATE = {"type": "date"}
 TIME = {"type": "time"}
 DECIMAL = {"inputmode": "decimal"}
-CODE = {"autocapitalize": "characters", "spellcheck": "false", "autocomplete": "off"}
+CODE = {"autocapitalize": "characters", "spellcheck": "false", "autocomplete": "off", "data-scan": ""}
 
 
 def lines(rows: int = 2) -> forms.Textarea:

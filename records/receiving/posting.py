@@ -11,6 +11,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 
 from records.batches.posting import once
+from records.batches.scanning import scan_block
 from records.receiving.typed import Upload
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.pages import render_page
@@ -70,6 +71,8 @@ def _page(
     request: HttpRequest, establishment: Establishment, asking: Asking, form: Form, status: int = 200
 ) -> HttpResponse:
     context = {"form": form, "asking": asking, "section": "today", **asking.context}
+    if any("data-scan" in field.widget.attrs for field in form.fields.values()):
+        context["scan"] = scan_block(request, establishment.slug)
     return render_page(request, establishment, asking.template, context, status=status)
 
 

@@ -21,7 +21,13 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 MANAGE = str(ROOT / "manage.py")
 PASSWORD = "goat-milk-and-rennet"  # printed by the demo command
-ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking"]
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--use-fake-device-for-media-stream",
+]
 
 
 @dataclass(frozen=True)
