@@ -50,6 +50,7 @@ TREATED = {
     "out_date": "2026-05-18",
     "out_time": "08:00",
 }
+SALT = {"what_1": "Salt", "amount_1": "40", "unit_1": "kg"}
 CAUSE = {
     "cause": "The wrong roll",
     "prevention": "One roll at the bench",
@@ -83,8 +84,8 @@ FORMS = (
     Plain("ingredient_end", {"how": "used_up"}),
     Plain("correction", {"text": "Door closed"}),
     # shared things
-    Plain("thing_new", {"kind": "brine", "code": "B7", "name": "The seventh brine"}),
-    Plain("thing_task", {"what": "skimmed"}, task="change"),
+    Plain("thing_new", {"kind": "brine", "code": "B7", "name": "The seventh brine", **SALT}),
+    Plain("thing_task", {"what": "salt", "amount": "2", "unit": "kg"}, task="change"),
     Plain("thing_task", {"how": "dumped", "why": "Cloudy", "became": "Poured away"}, task="end"),
     Plain("thing_task", {"name": "The big brine", **WHY}, task="correct"),
     Plain("thing_task", {"lot_": "*", "note": "Second side"}, task="use"),
@@ -125,6 +126,51 @@ FORMS = (
     Plain("deviation_attach", file="file", page="deviation"),
 )
 
+BY_NAME = {str(form): form for form in FORMS}
+# Rows 25 and 26: every date with a time of day that is typed into a form.
+TIMES = [
+    *((name, "on_date", "on_time") for name in ("milk_new", "load_correct", "load_refuse", "ingredient_new")),
+    *((name, "on_date", "on_time") for name in ("refusal_correct", "ingredient_correct", "ingredient_end")),
+    *((name, "on_date", "on_time") for name in ("thing_new", "thing_out", "lot_new", "lot_links")),
+    *((f"thing_task-{task}", "on_date", "on_time") for task in ("change", "end", "correct", "use")),
+    *((name, "on_date", "on_time") for name in ("correction", "instrument_check", "lot_left_on_hold")),
+    ("milk_new", "milking_1_date", "milking_1"),
+    ("treated_new", "dose_date", "dose_time"),
+    ("treated_new", "out_date", "out_time"),
+    ("load_authority", "deadline_date", "deadline_time"),
+    ("load_authority", "informed_date", "informed_time"),
+    ("deviation_hold", "done_date", "done_time"),
+]
+# Every number that is typed into a form, with a text in another unit of its quantity ("" where it has none).
+NUMBERS = [
+    ("milk_new", "volume", "100 gal"),
+    ("load_correct", "volume", "100 gal"),
+    ("load_refuse", "volume", "2 gal"),
+    ("lot_milk", "volume", "2 gal"),
+    ("ingredient_new", "quantity", "2 lb"),
+    ("thing_new", "amount_1", "2 lb"),
+    ("thing_task-change", "amount", "2 lb"),
+    ("lot_new", "milk", "100 gal"),
+    ("lot_links", "quantity", "2 gal"),
+    ("deviation_hold", "mass", "2 lb"),
+    ("lot_left_on_hold", "mass", "2 lb"),
+    ("instrument_new", "tolerance", ""),
+    ("instrument_check", "found_1_shown", "33 °F"),
+]
+# Rows of the table as they meet a number: what is typed, always refused where it stands.
+REFUSED = {
+    5: ("NaN", "-Infinity"),
+    6: ("1e3", "1e309"),
+    7: ("1_000", "½"),
+    8: ("４.２", "O.5"),
+    10: ("1.234,5", "1 234,5"),
+    12: ("-300",),
+    15: ("--", "+"),
+    17: ("999999999", "12345678901234567890"),
+    66: ("<script>",),
+    84: ("About: 4.2",),
+}
+
 
 class Reader(HTMLParser):
     """Reads the fields of one form of a page, as a browser sends them."""
@@ -136,6 +182,7 @@ class Reader(HTMLParser):
         self.inside = self.found = False
         self.select = self.area = ""
         self.choices: dict[str, list[str]] = {}
+        self.texts: list[str] = []
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         """Take a control of the form."""
@@ -149,6 +196,8 @@ class Reader(HTMLParser):
         name = told.get("name", "")
         if tag == "input" and name and told.get("type") not in ("checkbox", "radio", "submit", "file"):
             self.fields[name] = told.get("value", "")
+            if told.get("type", "text") == "text":
+                self.texts.append(name)
         elif tag == "input" and name and told.get("type") in ("checkbox", "radio"):
             self.choices.setdefault(name, []).append(told.get("value", "on"))
             self.fields |= {name: told.get("value", "on")} if "checked" in told else {}
@@ -160,6 +209,7 @@ class Reader(HTMLParser):
                 self.fields[self.select] = told.get("value", "")
         elif tag == "textarea":
             self.area, self.fields[name] = name, ""
+            self.texts.append(name)
 
     def handle_data(self, data: str) -> None:
         """Take the text of a text area."""
@@ -173,11 +223,16 @@ class Reader(HTMLParser):
         self.inside = self.inside and tag != "form"
 
 
-def filled(html: str, action: str, here: str, typed: dict[str, str]) -> dict[str, str]:
-    """Give the fields of the form of a page that is sent to an address, filled in."""
+def read(html: str, action: str, here: str) -> Reader:
+    """Read the form of a page that is sent to an address."""
     reader = Reader(action, here)
     reader.feed(html)
     assert reader.found, f"no form on {here} is sent to {action}"
+    return reader
+
+
+def filled(reader: Reader, typed: dict[str, str]) -> dict[str, str]:
+    """Give the fields of a form, filled in."""
     known = {*reader.fields, *reader.choices}
     for key, text in typed.items():
         names = [name for name in known if name.startswith(key)] if key.endswith("_") else [key]

@@ -7,7 +7,7 @@ from uuid import uuid4
 import pytest
 from pytest_django.plugin import DjangoDbBlocker
 
-from records.batches.models import Lot
+from records.batches.models import Lot, LotEvent
 from records.checks.capture import accept_claim
 from records.checks.models import Reading
 from records.deviations.models import Deviation
@@ -33,6 +33,11 @@ from tests.records.rules.limits import approve, document
 from tests.records.rules.sharing import undone
 
 pytestmark = pytest.mark.django_db
+VALUES: list[dict[str, Any]] = [
+    row
+    for row in published("typed_values")["values"]
+    if (row["quantity"], row["unit"]) == ("temperature", "degC") and not row.get("confirmed")
+]
 CODES: list[dict[str, Any]] = published("typed_values")["codes"]
 
 
@@ -179,17 +184,37 @@ def test_row_32_a_lot_of_another_dairy_is_not_there(dairy: Cast, phone: Device, 
         a_reading(dairy, lot_slot(lot, "OPRP3"), hours(0.4), by=dairy.stranger, temperature="3.8")
 
 
-def test_row_32_an_event_of_an_unknown_lot_is_refused(phone: Device, now: None) -> None:
+def event(phone: Device, lot: str, **details: Any) -> dict[str, Any]:
+    """Make the claim of a starter."""
     content = {
-        "lot": str(uuid4()),
+        "lot": lot,
         "event": "starter_added",
         "observed_at": canonical.instant(hours(0.4)),
-        "details": [],
+        "details": [
+            {"name": name, "raw": raw, "unit": "", "confirmed": False} for name, raw in details.items()
+        ],
         "late_reason": "",
         "supersedes": None,
         "reason": "",
     }
-    assert refused(phone, phone.claim("lot_event", content)).part == "lot"
+    return phone.claim("lot_event", content)
+
+
+def test_rows_1_to_19_and_84_a_number_of_an_event_is_read_as_that_of_a_check(
+    dairy: Cast, phone: Device, lot: Lot, now: None
+) -> None:
+    for row in VALUES:
+        claim = event(phone, str(lot.pk), culture="MA K81", dose="1", milk_temperature=row["text"])
+        if row["grade"] == "A":
+            taken = phone.send(claim).record
+            assert isinstance(taken, LotEvent)
+            assert f'"{row["value"]}"' in taken.details, row
+        elif canonical.text_problem(row["text"]) is None and row["text"].strip():
+            assert refused(phone, claim).part == "milk_temperature", row
+
+
+def test_row_32_an_event_of_an_unknown_lot_is_refused(phone: Device, now: None) -> None:
+    assert refused(phone, event(phone, str(uuid4()))).part == "lot"
 
 
 # Rows 30, 31, 69 to 71: lot codes --------------------------------------------------------------------

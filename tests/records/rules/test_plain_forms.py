@@ -1,5 +1,9 @@
-"""Rows 34 and 79 to 81 of the bad inputs on every plain form: the session is over, the answer is lost."""
+"""The bad inputs on every plain form that records: rows 34 and 79 to 81 (the session is over, the answer is
+lost), 25 and 26 (the clocks change), and what is typed where a number is asked for."""
 
+import json
+import os
+import re
 from collections.abc import Iterator
 from datetime import date
 from typing import Any
@@ -8,6 +12,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
+from django.utils.html import escape
 from pytest_django.plugin import DjangoDbBlocker
 
 from records.checks.services import explain_check
@@ -17,17 +22,31 @@ from safetyplan import middleware
 from safetyplan.establishments.localtime import ZoneTime
 from safetyplan.establishments.queries import zone_of
 from safetyplan.integrity import clock
+from safetyplan.integrity.models import Entry
 from tests.builders import T0, a_lot, a_picture, at, hours, plan_in_force
 from tests.cast import Cast, make_cast
 from tests.records.receiving.stage import Dairy
-from tests.records.rules.plain_forms import FORMS, Plain, filled
+from tests.records.rules.plain_forms import (
+    BY_NAME,
+    FORMS,
+    NUMBERS,
+    REFUSED,
+    TIMES,
+    Plain,
+    Reader,
+    filled,
+    read,
+)
 from tests.records.rules.sharing import undone
 from tests.records.things.stage import a_thing
 from tests.test_access_table import Scene, scene_in
 from tests.web import entries, signed_in, text_of
 
 pytestmark = pytest.mark.django_db
+SOAK = os.environ.get("SOAK") == "1"
 PICTURE = a_picture()
+LONG = "long " * 2000
+HOSTILE = "=1+1 <script>alert(1)</script> {{7*7}} %s ${x} ' OR 1=1--"
 Typed = dict[str, str]
 SECRET = ("password", "csrfmiddlewaretoken", "form_of")
 
@@ -91,11 +110,21 @@ def addresses(cast: Cast, scene: Scene, form: Plain) -> tuple[str, str]:
     return (reverse(form.page, args=told) if form.page else sent), sent
 
 
-def form_on(browser: Client, page: str, sent: str, form: Plain) -> dict[str, str]:
-    """Open the page of a form and fill it in."""
+def open_form(browser: Client, page: str, sent: str) -> Reader:
+    """Open the page of a form."""
     answer = browser.get(page)
     assert answer.status_code == 200, answer.headers
-    return filled(text_of(answer), sent, page, form.typed)
+    return read(text_of(answer), sent, page)
+
+
+def form_on(browser: Client, page: str, sent: str, form: Plain) -> Typed:
+    """Open the page of a form and fill it in."""
+    return filled(open_form(browser, page, sent), form.typed)
+
+
+def complaints(answer: Any) -> list[str]:
+    """Give what a page says against a form."""
+    return re.findall(r'class="(?:errorlist|error|notice bad).*?</(?:ul|p|div)>', text_of(answer), re.DOTALL)
 
 
 def send(browser: Client, sent: str, typed: Typed, form: Plain) -> Any:
@@ -142,8 +171,97 @@ def test_what_was_typed_survives_a_session_that_is_over_and_an_answer_that_is_lo
         assert losing_the_answer(monkeypatch, browser, sent, typed, form) == 500
         recorded = entries(people.dairy)
         again = send(browser, sent, typed, form)
-    import re
 
     assert recorded > before, re.findall(
         r'(?s)errorlist.*?</ul>|class="notice bad.*?</div>|class="error.*?</p>', text_of(again)
     )
+
+
+@pytest.mark.parametrize(("name", "day", "time"), TIMES, ids=[f"{n}-{t}" for n, _d, t in TIMES])
+def test_rows_25_and_26_a_time_when_the_clocks_change_is_asked_back(
+    people: Cast, scene: Scene, name: str, day: str, time: str
+) -> None:
+    form = BY_NAME[name]
+    page, sent = addresses(people, scene, form)
+    browser = signed_in(getattr(people, form.who))
+    with at(people.dairy, hours(2.1)):
+        typed = {**form_on(browser, page, sent, form), "late_reason": "Wet hands"}
+        before = entries(people.dairy)
+        left_out = browser.post(sent, {**typed, day: "2026-03-29", time: "01:30"})
+        twice = browser.post(sent, {**typed, day: "2025-10-26", time: "01:30"})
+        chosen = browser.post(sent, {**typed, day: "2025-10-26", time: "01:30", f"{time}_offer": "1"})
+    assert (left_out.status_code, twice.status_code) == (422, 422)
+    assert "did not exist" in text_of(left_out)
+    assert 'value="01:30"' in text_of(left_out)
+    assert text_of(twice).count(f"{time}_offer") == 2
+    assert "happened twice" not in text_of(chosen)
+    assert chosen.status_code in (302, 409, 422)
+    assert entries(people.dairy) == before or chosen.status_code == 302
+
+
+@pytest.mark.parametrize(("name", "field", "other"), NUMBERS, ids=[f"{n}-{f}" for n, f, _o in NUMBERS])
+def test_what_is_no_number_is_refused_at_its_field_and_stays_and_a_pasted_one_is_taken(
+    people: Cast, scene: Scene, name: str, field: str, other: str
+) -> None:
+    form = BY_NAME[name]
+    page, sent = addresses(people, scene, form)
+    browser = signed_in(getattr(people, form.who))
+    with at(people.dairy, hours(2.1)):
+        typed = form_on(browser, page, sent, form)
+        before = entries(people.dairy)
+        for row, text in [(row, text) for row, texts in REFUSED.items() for text in texts]:
+            answer = browser.post(sent, {**typed, field: text})
+            told = f"row {row}: {text}"
+            assert answer.status_code == 422, told
+            assert f'value="{escape(text)}"' in text_of(answer), told
+            assert 'class="errorlist"' in text_of(answer), told
+        if other:
+            assert f"{field}_offer" in text_of(browser.post(sent, {**typed, field: other}))
+        assert entries(people.dairy) == before
+        least = 221 if name == "load_correct" else 1  # litres of that load are used already
+        answer = browser.post(sent, {**typed, field: f"\u00a0{least},5\n"})
+        assert answer.status_code == 302, complaints(answer)
+    kept = Entry.objects.of(people.dairy).order_by("-sequence")[: entries(people.dairy) - before]
+    assert any(f'"{least}.5"' in json.dumps(row.document()) for row in kept)
+
+
+@pytest.mark.parametrize("form", FORMS, ids=str)
+def test_rows_66_68_and_72_text_that_cannot_be_kept_is_refused_and_code_stays_text(
+    people: Cast, scene: Scene, form: Plain
+) -> None:
+    page, sent = addresses(people, scene, form)
+    browser = signed_in(getattr(people, form.who))
+    browser.raise_request_exception = False
+    with at(people.dairy, hours(2.1)):
+        reader = open_form(browser, page, sent)
+        typed, texts = filled(reader, form.typed), reader.texts
+        before = entries(people.dairy)
+        for fields in [[name] for name in texts] if SOAK else [texts]:
+            for text in ("a\0b", LONG):
+                answer = send(browser, sent, {**typed, **dict.fromkeys(fields, text)}, form)
+                assert answer.status_code == 422, (fields, text[:5], complaints(answer))
+        assert entries(people.dairy) == before
+        assert not texts or LONG in text_of(answer)
+        answer = send(browser, sent, {**typed, **dict.fromkeys(texts, HOSTILE)}, form)
+        assert answer.status_code in (302, 409, 422)
+        shown = text_of(browser.get(answer["Location"])) if answer.status_code == 302 else text_of(answer)
+    assert "<script>alert" not in shown
+
+
+CHANGES = [form for form in FORMS if str(form).endswith(("correct", "change"))]
+
+
+@pytest.mark.parametrize("form", CHANGES, ids=str)
+def test_row_36_the_second_of_two_tabs_that_correct_the_same_is_told_and_keeps_what_was_typed(
+    people: Cast, scene: Scene, form: Plain
+) -> None:
+    page, sent = addresses(people, scene, form)
+    browser = signed_in(getattr(people, form.who))
+    with at(people.dairy, hours(2.1)):
+        tabs = [form_on(browser, page, sent, form) for _tab in range(2)]
+        first = browser.post(sent, tabs[0])
+        recorded = entries(people.dairy)
+        second = browser.post(sent, {**tabs[1], "reason": "Read in the other tab"})
+    assert (first.status_code, second.status_code) == (302, 409), complaints(second)
+    assert "Read in the other tab" in text_of(second)
+    assert entries(people.dairy) == recorded

@@ -119,6 +119,14 @@ def test_what_is_no_turn_is_refused_in_words(
     assert whose(client) is None
 
 
+@pytest.mark.parametrize("address", ["devices/", "devices/turn/", "scan/", "seals/alarm/"])
+def test_a_form_where_a_device_speaks_is_refused(cast: Cast, client: Client, address: str) -> None:
+    client.force_login(cast.maker)
+    answer = client.post(f"/near/{address}", {"credential": "a field of a form"})
+    assert answer.status_code == 415
+    assert json.loads(answer.content)["error"]["message"]
+
+
 def test_a_key_that_was_signed_off_takes_no_turn(cast: Cast, client: Client, tablet: Device) -> None:
     assert turn(client, tablet, number(client)).status_code == OK
     client.logout()
