@@ -1,11 +1,12 @@
 """What the pages' forms share: a moment typed as date and time, and sending a form twice."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import datetime
 
 from django import forms
 from django.db import IntegrityError
-from django.http import HttpRequest
+from django.http import HttpRequest, QueryDict
+from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from safetyplan.calculation.times import parse_local
@@ -14,9 +15,12 @@ from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.queries import zone_of
 from safetyplan.integrity import clock
 from safetyplan.integrity.form_claims import already_recorded, form_claim, form_uuid, new_uuid
-from safetyplan.integrity.form_refusals import PlainForm, Typed
+from safetyplan.integrity.form_refusals import PlainForm, Typed, plain_lines
 from safetyplan.integrity.ledger import Claim
+from safetyplan.integrity.refusals import Refused
 from safetyplan.integrity.typed_values import in_words
+
+BASED_ON = "based_on"
 
 
 class OnceForm(PlainForm):
@@ -69,6 +73,36 @@ def once(request: HttpRequest, establishment: Establishment, act: Callable[[], o
             return False
         raise
     return True
+
+
+def based_on(form: forms.Form, version: object) -> forms.Form:
+    """Let a form that changes something say which version it was filled in from."""
+    hidden = forms.CharField(required=False, max_length=60, widget=forms.HiddenInput, initial=str(version))
+    form.fields[BASED_ON] = hidden
+    if form.is_bound:  # shown again after a refusal, beside what is there by now
+        data = form.data.dict() if isinstance(form.data, QueryDict) else form.data
+        form.data = {**data, BASED_ON: str(version)}
+    return form
+
+
+def refuse_stale(typed: Typed, version: object, now: forms.Form) -> None:
+    """Refuse what was filled in from another version than the newest; `now` is the form as that one reads."""
+    sent = typed.pop(BASED_ON, "")
+    if not sent or sent == str(version):
+        return
+    told = "; ".join(_differing(typed, now)) or _("what you typed, too")
+    raise Refused(
+        _("Somebody changed this while you had it open. It says now: %(now)s. Compare, then save again.")
+        % {"now": told}
+    )
+
+
+def _differing(typed: Typed, now: forms.Form) -> Iterator[str]:
+    for field in now.visible_fields():
+        said = plain_lines(str(field.initial if field.initial is not None else ""))
+        if field.name != "reason" and field.widget_type != "checkbox" and typed.get(field.name, said) != said:
+            labels = {str(key): str(label) for key, label in getattr(field.field.widget, "choices", ())}
+            yield f"{field.label}: {labels.get(said, said) or '–'}"
 
 
 def claim_of(

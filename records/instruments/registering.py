@@ -6,7 +6,7 @@ from uuid import UUID
 from django.http import HttpRequest
 from django.utils.translation import gettext as _
 
-from records.batches.posting import claim_of
+from records.batches.posting import based_on, claim_of, refuse_stale
 from records.instruments.forms import InstrumentForm
 from records.instruments.models import Instrument
 from records.instruments.queries import in_use, register_of
@@ -28,8 +28,12 @@ def form_for(
     references = [row for row in in_use(establishment) if row.pk not in own]
     about: dict[str, Any] = {"references": references, "change": found is not None}
     if data is not None:
-        return InstrumentForm(data, **about)
-    return InstrumentForm(initial=_as_typed(establishment, found) if found else {}, **about)
+        form = InstrumentForm(data, **about)
+    else:
+        form = InstrumentForm(initial=_as_typed(establishment, found) if found else {}, **about)
+    if found is not None:
+        based_on(form, found.pk)
+    return form
 
 
 def _as_typed(establishment: Establishment, found: Instrument) -> dict[str, str]:
@@ -55,6 +59,8 @@ def send(
     request: HttpRequest, establishment: Establishment, typed: Typed, found: Instrument | None = None
 ) -> Instrument:
     """Register what was typed, or record the change."""
+    if found is not None:
+        refuse_stale(typed, found.pk, form_for(establishment, found))
     why = reason(typed.get("reason", "")) if found is not None else ""
     about = About(
         **{name: typed.get(name, "") for name in TEXTS},

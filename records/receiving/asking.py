@@ -101,6 +101,7 @@ def corrected_load(request: HttpRequest, establishment: Establishment, load: Mil
         fields=FIELDS,
         units=units(establishment),
         context={"source": source, "notice": ""},
+        version=load.pk,
     )
 
 

@@ -188,6 +188,7 @@ def receiving(
         then=page,
         back=page() if original else listed,
         fields={"received_at": "on_time"},
+        version=original.pk if original else None,
         units={"quantity": request.POST.get("unit", "")} if request.method == "POST" else {},
     )
 

@@ -10,7 +10,7 @@ from django.forms import Form
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 
-from records.batches.posting import once
+from records.batches.posting import based_on, once, refuse_stale
 from records.batches.scanning import scan_block
 from records.receiving.typed import Upload
 from safetyplan.establishments.models import Establishment
@@ -27,7 +27,8 @@ FormMaker = Callable[[Typed | None], Form]
 class Asking:
     """A page with one form: how the form is made, what it does, what it says, where it leads.
 
-    fields, units: see `taking_offers`. context: what the template shows besides the form.
+    fields, units: see `taking_offers`. context: what the template shows besides the form. version: that
+    from which the form is filled in; two tabs must not change the same thing one after the other.
     """
 
     title: str
@@ -42,14 +43,20 @@ class Asking:
     fields: Mapping[str, str] = field(default_factory=dict)
     units: Mapping[str, str] = field(default_factory=dict)
     context: Mapping[str, Any] = field(default_factory=dict)
+    version: object = None
+
+    def form(self, typed: Typed | None) -> Form:
+        """Make the form, which says what it was filled in from."""
+        made = self.make(typed)
+        return based_on(made, self.version) if self.version else made
 
 
 def ask(request: HttpRequest, establishment: Establishment, asking: Asking) -> HttpResponse:
     """Show the form, or do what was sent; a refusal stands at its field, what was typed stays."""
     if request.method != "POST":
-        return _page(request, establishment, asking, asking.make(None))
+        return _page(request, establishment, asking, asking.form(None))
     typed = typed_by(request)
-    form = asking.make({**request.POST.dict(), **typed})
+    form = asking.form({**request.POST.dict(), **typed})
     try:
         check_form(form)
         if once(request, establishment, lambda: _act(asking, typed)):
@@ -58,12 +65,14 @@ def ask(request: HttpRequest, establishment: Establishment, asking: Asking) -> H
     except NotAllowed:
         raise
     except Refused as refusal:
-        form = asking.make({**request.POST.dict(), **typed})
+        form = asking.form({**request.POST.dict(), **typed})
         refuse(form, refusal, asking.fields)
         return _page(request, establishment, asking, form, refusal.status)
 
 
 def _act(asking: Asking, typed: Typed) -> object:
+    if asking.version:
+        refuse_stale(typed, asking.version, asking.make(None))
     return taking_offers(typed, asking.act, fields=asking.fields, units=asking.units)
 
 

@@ -103,6 +103,7 @@ def changed_supplier(
         done=_("The change is recorded."),
         then=lambda: _page(row),
         back=_page(row),
+        version=row.pk,
     )
 
 
@@ -139,6 +140,7 @@ def herd(
         done=_("The herd is recorded."),
         then=lambda: _page(of),
         back=_page(of),
+        version=original.pk if original else None,
     )
 
 

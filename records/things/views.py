@@ -12,7 +12,7 @@ from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
-from records.batches.posting import claim_of, now_typed, once
+from records.batches.posting import based_on, claim_of, now_typed, once, refuse_stale
 from records.checks.thing_records import Used
 from records.things import forms, page, tasks
 from records.things.models import ThingChange, ThingEnded, ThingKind, ThingUse
@@ -27,6 +27,7 @@ from safetyplan.integrity.form_refusals import Typed, check_form, refuse, typed_
 from safetyplan.integrity.refusals import NotAllowed, Refused
 
 FORM = ["GET", "HEAD", "POST"]
+CORRECT = "correct"
 Act = Callable[[], object]
 
 
@@ -119,10 +120,17 @@ def thing_task(request: HttpRequest, slug: str, pk: UUID, task: str) -> HttpResp
     words = {"title": chosen.title, "button": chosen.button, "task": task}
     if request.method != "POST":
         return _form_page(request, establishment, life, _empty(establishment, life, task, chosen), words)
-    typed, form = typed_by(request), chosen.form(request.POST, **_kind_of(life, task))
-    done, refusal = _carry_out(
-        request, establishment, form, lambda: chosen.act(request, establishment, life, typed)
+    typed, form = (
+        typed_by(request),
+        _of_version(chosen.form(request.POST, **_kind_of(life, task)), life, task),
     )
+
+    def act() -> object:
+        if task == CORRECT:
+            refuse_stale(typed, life.facts.pk, _empty(establishment, life, task, chosen))
+        return chosen.act(request, establishment, life, typed)
+
+    done, refusal = _carry_out(request, establishment, form, act)
     if refusal is not None:
         return _form_page(request, establishment, life, form, words, refusal)
     _tell(request, str(chosen.done), done)
@@ -130,12 +138,16 @@ def thing_task(request: HttpRequest, slug: str, pk: UUID, task: str) -> HttpResp
 
 
 def _kind_of(life: Life, task: str) -> dict[str, str]:
-    return {"kind": life.kind} if task == "correct" else {}
+    return {"kind": life.kind} if task == CORRECT else {}
+
+
+def _of_version(form: Form, life: Life, task: str) -> Form:
+    return based_on(form, life.facts.pk) if task == CORRECT else form
 
 
 def _empty(establishment: Establishment, life: Life, task: str, chosen: tasks.Task) -> Any:
-    typed = page.birth_typed(establishment, life) if task == "correct" else now_typed(establishment)
-    return chosen.form(initial=typed, **_kind_of(life, task))
+    typed = page.birth_typed(establishment, life) if task == CORRECT else now_typed(establishment)
+    return _of_version(chosen.form(initial=typed, **_kind_of(life, task)), life, task)
 
 
 def _tell(request: HttpRequest, words: str, done: object) -> None:

@@ -5,7 +5,7 @@ event: an event of a lot, as devices send it.
 form: the plain forms of `plain_forms.FORMS` (receiving, suppliers, shared things, lots, links, instruments,
 voids, corrections, deviations, the day).
 paper: the lines of sheets entered later.
-file: photos, and the file of an outbox; what such a file holds are claims, which meet every row of that column.
+file: photos, and the file of an outbox; what it holds are claims, which meet every row of that column.
 "-": that way has no such input (no number is typed into a photo).
 """
 
@@ -55,6 +55,7 @@ TESTS = {
     ),
     "plan": (RULES + "test_bad_inputs.py", "test_row_35_a_lot_keeps_the_plan_it_started_with"),
     "race": (RULES + "test_bad_inputs.py", "test_row_36_the_second_of_two_corrections_is_told_the_value"),
+    "tabs": (RULES + "test_plain_forms.py", "test_row_36_the_second_of_two_tabs_that_correct_the_same_is"),
     "present": (THINGS + "test_paper.py", "test_a_check_recorded_in_the_meantime_is_said_and_what_was_typed"),
     "signed": (RULES + "test_signatures.py", "test_row_37_a_corrected_day_needs_signing_again_and_says_why"),
     "reopened": (THINGS + "test_paper.py", "test_a_sheet_entered_after_the_signature_reopens_the_day"),
@@ -106,7 +107,7 @@ TABLE = {
     33: "twice | twice | again | twin | brought",
     34: "twice | twice | again | twin | brought",
     35: "plan | plan | - | - | -",
-    36: "race | race | - | present | -",
+    36: "race | race | tabs | present | -",
     37: "signed | signed | signed | reopened | -",
     38: "- | - | own | - | -",
     39: "- | - | nothing | - | -",

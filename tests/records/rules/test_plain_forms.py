@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterator
 from datetime import date
 from typing import Any
+from uuid import uuid4
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -248,7 +249,7 @@ def test_rows_66_68_and_72_text_that_cannot_be_kept_is_refused_and_code_stays_te
     assert "<script>alert" not in shown
 
 
-CHANGES = [form for form in FORMS if str(form).endswith(("correct", "change"))]
+CHANGES = [form for form in FORMS if form.name.endswith(("_correct", "_change")) or form.task == "correct"]
 
 
 @pytest.mark.parametrize("form", CHANGES, ids=str)
@@ -265,3 +266,18 @@ def test_row_36_the_second_of_two_tabs_that_correct_the_same_is_told_and_keeps_w
     assert (first.status_code, second.status_code) == (302, 409), complaints(second)
     assert "Read in the other tab" in text_of(second)
     assert entries(people.dairy) == recorded
+
+
+def test_row_36_the_second_tab_reads_what_it_says_now_and_may_then_save_its_own(
+    people: Cast, scene: Scene
+) -> None:
+    page, sent = addresses(people, scene, BY_NAME["supplier_change"])
+    browser = signed_in(people.maker)
+    with at(people.dairy, hours(2.1)):
+        mine = {**form_on(browser, page, sent, BY_NAME["supplier_change"]), "name": "Hill & Daughters"}
+        browser.post(sent, {**mine, "uuid": str(uuid4()), "name": "Hill & Sons"})
+        told = browser.post(sent, mine)
+        again = {**filled(read(text_of(told), sent, page), {}), "name": "Hill & Daughters"}
+        saved = browser.post(sent, again)
+    assert "It says now: Name: Hill &amp; Sons." in text_of(told)
+    assert saved.status_code == 302
