@@ -17,11 +17,13 @@ from records.checks.models import CheckExplained, Reading, RoundConfirmed
 from records.checks.rounds_seen import rounds_by_slot
 from records.checks.slots import (
     EXTRA,
+    NOT_SHIFTED,
     LoadFacts,
     LotFacts,
     Slot,
     ThingFacts,
     day_slots,
+    first_ordinals,
     load_slot_id,
     load_slots,
     lot_slots,
@@ -228,12 +230,13 @@ def day_states(
 
     production: whether a lot is started that day, where it is known beforehand.
     """
+    bounds = day_bounds(clock, day)
     if production is None:
-        production = production_days(establishment, *day_bounds(clock, day), as_of)
+        production = production_days(establishment, *bounds, as_of)
     states = [
         SlotState(slot, None, version, now)
-        for version, ends in _in_force(establishment, as_of)
-        for slot in day_slots(version.plan(), day, clock, production=production)
+        for version, ends, first in _in_force(establishment, bounds, as_of)
+        for slot in day_slots(version.plan(), day, clock, production=production, first=first)
         if _asked(slot, version, ends)
     ]
     _fill(establishment, states, as_of)
@@ -241,12 +244,24 @@ def day_states(
 
 
 def _in_force(
-    establishment: Establishment, as_of: int | None
-) -> Iterator[tuple[PlanApproved, datetime | None]]:
-    """Give each plan version with the instant at which the next one came into force."""
+    establishment: Establishment, bounds: tuple[datetime, datetime], as_of: int | None
+) -> Iterator[tuple[PlanApproved, datetime | None, Mapping[str, int]]]:
+    """Give each plan version with the instant at which the next one came into force, newest first.
+
+    And where the ordinals of its daily checks begin on a day on which more than one was in force.
+    """
     listed = list(versions(establishment, as_of))
-    for index, version in enumerate(listed):
-        yield version, listed[index - 1].in_force_from if index else None
+    ends = [None, *(version.in_force_from for version in listed[:-1])]
+    start, end = bounds
+    of_day = [
+        version
+        for version, until_at in zip(listed, ends, strict=True)
+        if version.in_force_from < end and (until_at is None or until_at > start)
+    ][::-1]
+    first = first_ordinals(version.plan() for version in of_day)
+    shifted = {version.pk: ordinals for version, ordinals in zip(of_day, first, strict=True)}
+    for version, until_at in zip(listed, ends, strict=True):
+        yield version, until_at, shifted.get(version.pk, NOT_SHIFTED)
 
 
 def _asked(slot: Slot, version: PlanApproved, ends: datetime | None) -> bool:
@@ -270,9 +285,11 @@ def thing_states(
     there = living(establishment, start, end, as_of)
     states = [
         SlotState(slot, None, version, now, thing=life)
-        for version, ends in _in_force(establishment, as_of)
+        for version, ends, first in _in_force(establishment, (start, end), as_of)
         for life in there
-        for slot in thing_slots(version.plan(), thing_facts(life), day, clock, production=production)
+        for slot in thing_slots(
+            version.plan(), thing_facts(life), day, clock, production=production, first=first
+        )
         if _asked(slot, version, ends)
     ]
     _fill(establishment, states, as_of)

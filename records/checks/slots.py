@@ -6,13 +6,15 @@ A slot's id comes from what is checked, control and ordinal, never from its inst
     day:<date>:<control>:<ordinal>          the establishment on a day
     thing:<uuid>:<control>:<date>.<ordinal> a shared thing (brine, preparation, room, vat) on a day
 With `extra` for the ordinal: a reading beyond those the plan asks for.
-Where a daily check has several points, the ordinal counts them time by time: time x points + point.
+Where a daily check has several points, the ordinal counts them time by time: time x points + point. On a day
+on which a plan asks for it at other times or points than the plan before it, it counts on (first_ordinals).
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
+from types import MappingProxyType
 from uuid import UUID
 
 from safetyplan.calculation.limits.reached_by import ReachedBy
@@ -21,6 +23,7 @@ from safetyplan.establishments.localtime import LocalTime, day_bounds
 from safetyplan.plans.document import STARTED, Control, Plan
 
 EXTRA = "extra"
+NOT_SHIFTED: Mapping[str, int] = MappingProxyType({})
 LAST_YEAR = 9000  # a day's bounds must stay within the calendar
 
 
@@ -197,29 +200,64 @@ def load_slots(plan: Plan, load: LoadFacts) -> Iterator[Slot]:
             yield Slot(identity, control, 0, None, None, opens, due, closes, load=load.id)
 
 
-def day_slots(plan: Plan, day: date, clock: LocalTime, *, production: bool) -> Iterator[Slot]:
+def first_ordinals(plans: Iterable[Plan]) -> list[Mapping[str, int]]:
+    """Give where the ordinals of the daily checks begin in each of the plans of one day, in their order.
+
+    What a plan asks at other times or points than the one before it is another check: it gets ordinals of its
+    own, or what was recorded for the earlier one would answer it. They begin at a multiple of its points.
+    """
+    known: dict[str, tuple[object, int, int]] = {}
+    found = []
+    for plan in plans:
+        for control in plan.controls:
+            asked = (control.when.times, control.when.each, control.points)
+            points = len(control.points) or 1
+            before, first, count = known.get(control.code, (asked, 0, 0))
+            if before != asked:
+                first = -(-(first + count) // points) * points
+            known[control.code] = asked, first, len(control.when.times) * points
+        found.append({control.code: known[control.code][1] for control in plan.controls})
+    return found
+
+
+def day_slots(
+    plan: Plan,
+    day: date,
+    clock: LocalTime,
+    *,
+    production: bool,
+    first: Mapping[str, int] = NOT_SHIFTED,
+) -> Iterator[Slot]:
     """Give the checks due on a day of the establishment."""
     for control in plan.controls:
         if control.of_day and (production or control.when.days != "production"):
-            for ordinal, point, due in _times(control, day, clock):
+            for ordinal, point, due in _times(control, day, clock, first.get(control.code, 0)):
                 identity = day_slot_id(day, control.code, ordinal)
                 yield _daily(identity, control, ordinal, day, due, point=point)
 
 
 def thing_slots(
-    plan: Plan, thing: ThingFacts, day: date, clock: LocalTime, *, production: bool
+    plan: Plan,
+    thing: ThingFacts,
+    day: date,
+    clock: LocalTime,
+    *,
+    production: bool,
+    first: Mapping[str, int] = NOT_SHIFTED,
 ) -> Iterator[Slot]:
     """Give the checks due on a shared thing on a day: those whose instant falls into its life."""
     for control in plan.controls:
         daily = control.of_thing and control.when.each == thing.kind
         if daily and (production or control.when.days != "production"):
-            for ordinal, point, due in _times(control, day, clock):
+            for ordinal, point, due in _times(control, day, clock, first.get(control.code, 0)):
                 if thing.begun_at <= due and (thing.ended_at is None or due < thing.ended_at):
                     identity = thing_slot_id(thing.id, control.code, day, ordinal)
                     yield _daily(identity, control, ordinal, day, due, point=point, thing=thing.id)
 
 
-def _times(control: Control, day: date, clock: LocalTime) -> Iterator[tuple[int, str, datetime]]:
+def _times(
+    control: Control, day: date, clock: LocalTime, first: int = 0
+) -> Iterator[tuple[int, str, datetime]]:
     """Give ordinal, point and instant of each check of a daily control; none on a day no calendar there has.
 
     A time of day that comes twice is due the first time, one that the clocks leave out once, past the gap.
@@ -231,7 +269,7 @@ def _times(control: Control, day: date, clock: LocalTime) -> Iterator[tuple[int,
     for at, text in enumerate(control.when.times):
         due = clock.instant(day, time.fromisoformat(text))
         for number, point in enumerate(points):
-            yield at * len(points) + number, point, due
+            yield first + at * len(points) + number, point, due
 
 
 def _daily(

@@ -1,0 +1,76 @@
+"""A daily check asked differently from the middle of a day on: what was read before answers nothing new."""
+
+from typing import Any
+
+import pytest
+
+from records.checks.due import SlotState, Status, day_states
+from safetyplan.establishments.localtime import ZoneTime
+from safetyplan.establishments.queries import zone_of
+from tests.builders import T0, a_reading, at, day_slot, hours
+from tests.cast import Cast
+from tests.records.rules.limits import approve, document
+
+DUE, RECORDED = Status.DUE, Status.RECORDED
+
+
+def stores(times: list[str], *points: str) -> dict[str, Any]:
+    """Write the demonstration's plan with the cold store read at some times and points."""
+    plan = document()
+    store = next(control for control in plan["controls"] if control["code"] == "PRP1")
+    store["monitoring"]["when"]["times"] = times
+    if points:
+        store["points"] = list(points)
+    return plan
+
+
+def found(cast: Cast, hour: float) -> list[SlotState]:
+    """Give how the checks of the cold store stand on the day."""
+    local = ZoneTime(zone_of(cast.dairy))
+    states = day_states(cast.dairy, T0.date(), local, hours(hour))
+    chosen = [state for state in states if state.slot.control.code == "PRP1"]
+    return sorted(chosen, key=lambda state: (state.slot.due_at or T0, state.slot.ordinal))
+
+
+@pytest.fixture
+def morning(cast: Cast) -> Cast:
+    """Read the cold store in the morning, under a plan that asks for it at 07:00 and 17:00 in Dublin."""
+    approve(cast, stores(["07:00", "17:00"]), hours(-24))
+    with at(cast.dairy, hours(0)):
+        a_reading(cast, day_slot(T0, "PRP1"), hours(0), temperature="3.6")
+    return cast
+
+
+def test_what_was_read_before_the_change_answers_none_of_the_new_points(morning: Cast) -> None:
+    approve(morning, stores(["12:00"], "Left", "Right"), hours(2))
+
+    states = found(morning, 3)
+    assert [(s.slot.point, s.status) for s in states] == [("", RECORDED), ("Left", DUE), ("Right", DUE)]
+    assert len({state.slot.id for state in states}) == 3
+
+    with at(morning.dairy, hours(3)):
+        record = a_reading(morning, states[1].slot.id, hours(3), temperature="3.7").reading
+    assert record.plan_version.number == 2
+    assert [s.status for s in found(morning, 3)] == [RECORDED, RECORDED, DUE]
+
+
+def test_a_change_of_something_else_leaves_the_check_what_it_was(morning: Cast) -> None:
+    with at(morning.dairy, hours(8)):
+        before = found(morning, 8)
+        a_reading(morning, before[1].slot.id, hours(8), temperature="3.7")
+    plan = stores(["07:00", "17:00"])
+    plan["title"] = "The plan, printed anew"
+    approve(morning, plan, hours(8.5))
+
+    after = found(morning, 9)
+
+    assert [(s.slot.id, s.status) for s in after] == [(s.slot.id, RECORDED) for s in before]
+
+
+def test_a_third_plan_of_the_day_counts_on_from_the_second(morning: Cast) -> None:
+    approve(morning, stores(["12:00"], "Left", "Right"), hours(2))
+    approve(morning, stores(["12:30"], "Left", "Right", "Back"), hours(2.5))
+
+    ordinals = [state.slot.ordinal for state in found(morning, 3)]
+
+    assert ordinals == [0, 6, 7, 8]
