@@ -207,7 +207,7 @@ def first_ordinals(plans: Iterable[Plan]) -> list[Mapping[str, int]]:
     own, or what was recorded for the earlier one would answer it. They begin at a multiple of its points.
     """
     known: dict[str, tuple[object, int, int]] = {}
-    found = []
+    found: list[Mapping[str, int]] = []
     for plan in plans:
         for control in plan.controls:
             asked = (control.when.times, control.when.each, control.points)
