@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from django.http import HttpRequest
 
 from records.checks import page_data
-from records.checks.due import SlotState, Status, day_states
+from records.checks.due import SlotState, Status, day_states, thing_states
 from records.checks.places import Place
 from safetyplan.establishments.localtime import ZoneTime
 from safetyplan.establishments.models import Establishment
@@ -39,10 +39,10 @@ def series_key(state: SlotState) -> tuple[str, str, str, int] | None:
 
 def series_of(establishment: Establishment, place: Place, slot: str) -> Series | None:
     """Give the series a check belongs to; None when there is none."""
-    if place.name.day is None or place.name.thing is not None or len(place.control.points) < 2:
+    if place.name.day is None or len(place.control.points) < 2:
         return None
-    local = ZoneTime(zone_of(establishment))
-    states = day_states(establishment, place.name.day, local, clock.now(establishment))
+    find = day_states if place.name.thing is None else thing_states
+    states = find(establishment, place.name.day, ZoneTime(zone_of(establishment)), clock.now(establishment))
     own = next((state for state in states if state.slot.id == slot), None)
     if own is None:
         return None

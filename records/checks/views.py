@@ -124,7 +124,9 @@ def series(request: HttpRequest, slug: str, slot: str) -> HttpResponse:
         messages.info(request, _("Every point of this check is recorded."))
         return redirect("today", slug)
     data = series_data(request, establishment, place, found)
-    return _capture_page(request, establishment, data, f"{place.control.code} {place.control.name}")
+    subject = place.thing.title if place.thing is not None else ""
+    heading = f"{place.control.code} {place.control.name}"
+    return _capture_page(request, establishment, data, heading, subject=subject)
 
 
 def _find_reading(establishment: Establishment, pk: UUID) -> Reading:

@@ -20,7 +20,7 @@ from safetyplan.establishments.queries import zone_of
 from tests.builders import T0, a_lot, a_reading, an_event, at, day_slot, hours
 from tests.cast import Cast, make_cast
 from tests.records.rules.limits import approve
-from tests.records.things.plan import with_things
+from tests.records.things.plan import WARMTH, daily, with_things
 from tests.records.things.stage import a_thing, put_in
 from tests.records.things.test_reach import slot
 from tests.safetyplan.printing.reading import text
@@ -32,6 +32,13 @@ def cast(db: None) -> Cast:
     made = make_cast()
     approve(made, with_things(), T0.replace(day=10))
     return made
+
+
+def with_things_at(*points: str):
+    """Give the plan with one more check of each room, at several points of it."""
+    plan = with_things()
+    plan["controls"].append(daily("RM1", WARMTH, rank="prp", each="room", points=points))
+    return plan
 
 
 def sheet(cast: Cast, moment=None):
@@ -153,3 +160,21 @@ def test_blank_sheets_hold_everything_that_will_be_due_with_a_number_each(cast: 
     ):
         assert said in paper, said
     assert lot.code in paper
+
+
+def test_a_room_measured_at_two_points_is_gone_round_as_a_series_of_its_own(db: None) -> None:
+    cast = make_cast()
+    approve(cast, with_things_at("Top", "Bottom"), T0.replace(day=10))
+    with at(cast.dairy, hours(0)):
+        here, other = (a_thing(cast, "room", code, hours(-0.1)) for code in ("C1", "C2"))
+        maker = signed_in(cast.maker)
+        today = text_of(maker.get("/near/today/"))
+        page = maker.get(reverse("series", args=["near", slot(here, 0, control="RM1")]))
+    assert today.count("RM1 Check RM1: 2 points") == 2
+    block = page.context["capture_data"]
+    assert [(row["point"], row["slot"]) for row in block["series"]] == [
+        ("Top", slot(here, 0, 0, "RM1")),
+        ("Bottom", slot(here, 0, 1, "RM1")),
+    ]
+    assert here.title in text_of(page)
+    assert other.title not in text_of(page)
