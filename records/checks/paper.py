@@ -1,8 +1,9 @@
 """Sheets filled in by hand and entered later: the sheet with its photo, then each line as a record.
 
 The author of a record is who types it in; the person who measured stands on the line, with the initials as
-on the sheet. The time is the one on the sheet. A critical check entered after its window keeps its deviation:
-the photo goes to it as evidence, and somebody else closes it.
+on the sheet. The time is the one on the sheet. What happened to a lot is entered in the same way. A critical
+check entered after its window keeps its deviation: the photo goes to it as evidence, and somebody else
+closes it.
 """
 
 from collections.abc import Mapping, Sequence
@@ -13,6 +14,9 @@ from typing import Any
 from django.db import transaction
 from django.utils.translation import gettext as _
 
+from records.batches.models import Lot, LotEvent
+from records.batches.services import EventContent
+from records.checks.events import record_lot_event
 from records.checks.kinds import PAPER_LINE, PAPER_SHEET
 from records.checks.models import PaperLine, PaperSheet
 from records.checks.rounds import RoundContent, confirm_round
@@ -34,6 +38,7 @@ from safetyplan.integrity.typed_values import clean, in_words
 
 FAR_BACK = timedelta(days=365)
 PDF = "application/pdf"
+OF_EVENT = "event:"  # what the slot of a line begins with that is an event of a lot
 
 
 @dataclass(frozen=True)
@@ -49,6 +54,18 @@ class Written:
     initials: str
     parts: Sequence[Mapping[str, Any]] = ()
     seen: bool = False
+    fold: str = ""
+
+
+@dataclass(frozen=True)
+class WrittenEvent:
+    """What happened to a lot as it stands on the sheet, typed in; on_date, on_time as written, local."""
+
+    event: str
+    on_date: str
+    on_time: str
+    initials: str
+    details: Sequence[Mapping[str, Any]] = ()
     fold: str = ""
 
 
@@ -165,7 +182,52 @@ def enter_line(
     return Entered(line, deviation)
 
 
-def _moment(establishment: Establishment, written: Written) -> datetime:
+def enter_event(
+    *,
+    establishment: Establishment,
+    by: Person,
+    sheet: PaperSheet,
+    lot: Lot,
+    written: WrittenEvent,
+    claim: Claim | None = None,
+) -> Entered:
+    """Record something of a lot that stands on a sheet; why it is late names the sheet and the initials."""
+    require_role(establishment, by, Role.MAKER)
+    measured = who_measured(establishment, written.initials)
+    observed = _moment(establishment, written)
+    told = {"sheet": from_sheet(sheet), "initials": measured.initials}
+    content = EventContent(
+        event=written.event,
+        observed_at=observed,
+        details=tuple(dict(detail) for detail in written.details),
+        late_reason=_("%(sheet)s, done by %(initials)s") % told,
+    )
+    with transaction.atomic():
+        ledger.lock(establishment)
+        about: Any = {"establishment": establishment, "by": by}
+        event, opened = record_lot_event(lot=lot, content=content, claim=claim, **about)
+        line = PaperLine(
+            sheet=sheet,
+            row=PaperLine.objects.of(establishment).filter(sheet=sheet).count() + 1,
+            slot=f"{OF_EVENT}{event.pk}",
+            measured_by=measured.person,
+            initials=clean(written.initials, most=6),
+            observed_at=observed,
+        )
+        ledger.append(kind=PAPER_LINE, row=line, establishment=establishment, author=by)
+        for deviation in opened:
+            _attach(establishment, by, sheet, deviation)
+    return Entered(line, opened[0] if opened else None)
+
+
+def events_of_lines(establishment: Establishment, lines: Sequence[PaperLine]) -> dict[Any, LotEvent]:
+    """Give the events that lines of sheets were entered as, by line, in one query."""
+    named = {line.slot.removeprefix(OF_EVENT): line.pk for line in lines if line.slot.startswith(OF_EVENT)}
+    found = LotEvent.objects.of(establishment).filter(pk__in=list(named)).select_related("lot")
+    return {named[str(event.pk)]: event for event in found}
+
+
+def _moment(establishment: Establishment, written: Written | WrittenEvent) -> datetime:
     if not written.on_time.strip():
         raise BadInput(_("Enter the time that stands on the sheet."), part="on_time")
     with in_words("on_time"):

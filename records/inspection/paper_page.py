@@ -17,7 +17,7 @@ from records.batches.posting import OnceForm, claim_of
 from records.checks.due import SlotState, Status
 from records.checks.models import PaperLine, PaperSheet
 from records.checks.page_data import limit_text
-from records.checks.paper import Entered, Written, enter_line, keep_sheet
+from records.checks.paper import Entered, Written, enter_line, events_of_lines, keep_sheet
 from records.inspection.plan_words import unit_symbol
 from records.inspection.telling import Teller, on_screen
 from records.inspection.words import control_words, due_words
@@ -236,14 +236,21 @@ def sheet_context(establishment: Establishment, sheet: PaperSheet, rows: list[Ro
     """Give everything the screen of a sheet shows."""
     teller = on_screen(establishment)
     teller.focus = sheet.day
-    lines = PaperLine.objects.of(establishment).filter(sheet=sheet).order_by("row")
+    found = PaperLine.objects.of(establishment).filter(sheet=sheet).order_by("row")
+    lines = list(found.select_related("reading", "round"))
+    events = events_of_lines(establishment, lines)
     return {
         "sheet": sheet,
         "photos": _photos(establishment, sheet),
         "rows": [_shown(teller, sheet, row) for row in rows],
         "lines": [
-            {"row": line, "at": teller.time(line.observed_at), "name": teller.name(line.measured_by_id)}
-            for line in lines.select_related("reading", "round")
+            {
+                "row": line,
+                "event": events.get(line.pk),
+                "at": teller.time(line.observed_at),
+                "name": teller.name(line.measured_by_id),
+            }
+            for line in lines
         ],
         "entered_by": teller.name(sheet.author_id),
         "recorded": teller.moment(sheet.recorded_at),

@@ -14,7 +14,8 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from records.batches.posting import once
 from records.checks.models import PaperSheet
-from records.inspection import paper_page
+from records.checks.paper import Entered
+from records.inspection import paper_events, paper_page
 from records.inspection.telling import on_screen
 from safetyplan.establishments.access import get_establishment
 from safetyplan.establishments.models import Establishment, Role
@@ -67,37 +68,53 @@ def paper_sheet(request: HttpRequest, slug: str, pk: UUID) -> HttpResponse:
     establishment = get_establishment(request, slug, Role.MAKER)
     sheet, teller = _find(establishment, pk), on_screen(establishment)
     typed = typed_by(request) if request.method == "POST" else {}
-    rows, status = paper_page.rows_of(establishment, sheet, teller, typed), 200
+    rows = paper_page.rows_of(establishment, sheet, teller, typed)
+    events, status = paper_events.rows_of(establishment, sheet, teller, typed), 200
     if request.method == "POST":
-        posted = paper_page.enter(request, establishment, sheet, rows)
-        _tell(request, posted)
-        status = posted.refused[0].refusal.status if posted.refused and posted.refused[0].refusal else 200
-        if not posted.refused and posted.stored:
+        refusals, stored, rows, events = _enter(request, establishment, sheet, rows, events)
+        _tell(request, stored, len(refusals))
+        if stored and not refusals:
             return redirect("paper_sheet", slug, pk)
-        stored = {entered.line.slot for entered in posted.stored}
-        rows = [row for row in rows if row.refusal or (row.state.slot.id not in stored and row.fits)]
+        status = refusals[0].status if refusals else 200
     context = paper_page.sheet_context(establishment, sheet, rows)
+    context["events"] = [paper_events.shown(row, sheet) for row in events]
     context |= {"uuid": request.POST.get("uuid") or new_uuid(), "section": "today"}
     return render_page(request, establishment, "records/inspection/paper_sheet.html", context, status=status)
 
 
-def _tell(request: HttpRequest, posted: paper_page.Posted) -> None:
+def _enter(
+    request: HttpRequest,
+    establishment: Establishment,
+    sheet: PaperSheet,
+    rows: list[paper_page.Row],
+    events: list[paper_events.EventRow],
+) -> tuple[list[Refused], list[Entered], list[paper_page.Row], list[paper_events.EventRow]]:
+    """Record what was filled in; give the refusals, what was stored, and the lines that are left."""
+    happened, events = paper_events.enter(request, establishment, sheet, events)
+    posted = paper_page.enter(request, establishment, sheet, rows)
+    stored = {entered.line.slot for entered in posted.stored}
+    rows = [row for row in rows if row.refusal or (row.state.slot.id not in stored and row.fits)]
+    refusals = [row.refusal for row in events if row.refusal]
+    refusals += [row.refusal for row in posted.refused if row.refusal]
+    return refusals, [*happened, *posted.stored], rows, events
+
+
+def _tell(request: HttpRequest, stored: list[Entered], refused: int) -> None:
     """Say what was stored, what was not, and which deviations there are."""
-    if posted.stored:
-        count = len(posted.stored)
+    if stored:
+        count = len(stored)
         words = ngettext("%(n)d line is stored.", "%(n)d lines are stored.", count)
         messages.success(request, words % {"n": count})
-    for entered in posted.stored:
+    for entered in stored:
         if entered.deviation is not None:
             told = {"number": entered.deviation.number}
             messages.warning(request, _("Deviation %(number)d: the photo is with it as evidence.") % told)
-    if posted.refused:
-        count = len(posted.refused)
+    if refused:
         words = ngettext(
-            "%(n)d line is not stored: see below.", "%(n)d lines are not stored: see below.", count
+            "%(n)d line is not stored: see below.", "%(n)d lines are not stored: see below.", refused
         )
-        messages.error(request, words % {"n": count})
-    elif not posted.stored:
+        messages.error(request, words % {"n": refused})
+    elif not stored:
         messages.info(request, _("Nothing new was filled in."))
 
 
