@@ -237,12 +237,12 @@ def test_rows_66_68_and_72_text_that_cannot_be_kept_is_refused_and_code_stays_te
         reader = open_form(browser, page, sent)
         typed, texts = filled(reader, form.typed), reader.texts
         before = entries(people.dairy)
-        for fields in [[name] for name in texts] if SOAK else [texts]:
+        for fields in [[name] for name in texts] if SOAK else [texts][: len(texts)]:
             for text in ("a\0b", LONG):
                 answer = send(browser, sent, {**typed, **dict.fromkeys(fields, text)}, form)
                 assert answer.status_code == 422, (fields, text[:5], complaints(answer))
+            assert LONG in text_of(answer)
         assert entries(people.dairy) == before
-        assert not texts or LONG in text_of(answer)
         answer = send(browser, sent, {**typed, **dict.fromkeys(texts, HOSTILE)}, form)
         assert answer.status_code in (302, 409, 422)
         shown = text_of(browser.get(answer["Location"])) if answer.status_code == 302 else text_of(answer)

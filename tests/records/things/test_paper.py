@@ -353,7 +353,7 @@ def test_events_in_order_are_stored_once_and_the_others_stay_as_typed(
         ({"time": ""}, "Enter the time that stands on the sheet."),
         ({"time": "24:00"}, "00:00"),
         ({"time": "07:10"}, "before the lot was started"),
-        ({"date": "2026-05-15"}, "future"),
+        ({"date": "2026-05-15"}, "is still to come"),
         ({"who": "ZZ"}, "Nobody here has these initials."),
         ({"who": ""}, "Whose initials"),
         ({"d_milk_temperature": "72F"}, "Did you mean"),
