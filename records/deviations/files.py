@@ -8,7 +8,7 @@ from records.deviations.models import Deviation, FileAttached
 from safetyplan.establishments.access import WRITERS, require_role
 from safetyplan.establishments.models import Establishment, Person
 from safetyplan.integrity import ledger
-from safetyplan.integrity.files import checked_file, keep_file, shown_name
+from safetyplan.integrity.files import checked_evidence, keep_file, shown_name
 
 
 def attach_file(
@@ -22,7 +22,7 @@ def attach_file(
 ) -> FileAttached:
     """Attach a document to a deviation or a lot."""
     require_role(establishment, by, *WRITERS)
-    kind = checked_file(content)
+    kind, content = checked_evidence(content)
     with transaction.atomic():
         ledger.lock(establishment)
         row = FileAttached(

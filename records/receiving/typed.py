@@ -10,7 +10,7 @@ from safetyplan.calculation.times import parse_local
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.queries import zone_of
 from safetyplan.integrity import clock
-from safetyplan.integrity.files import checked_file, keep_file, shown_name
+from safetyplan.integrity.files import checked_evidence, keep_file, shown_name
 from safetyplan.integrity.refusals import BadInput
 from safetyplan.integrity.typed_values import clean, in_words, number
 from safetyplan.plans.queries import late_after
@@ -40,8 +40,8 @@ def keep(establishment: Establishment, upload: Upload | None) -> Kept:
     """Keep an uploaded file under its SHA-256, told by its content."""
     if upload is None:
         return Kept()
-    kind = checked_file(upload.content)
-    return Kept(shown_name(upload.name), kind, keep_file(establishment, upload.content))
+    kind, content = checked_evidence(upload.content)
+    return Kept(shown_name(upload.name), kind, keep_file(establishment, content))
 
 
 def day_typed(establishment: Establishment, text: str, *, part: str, past: bool = False) -> date | None:

@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 
 from safetyplan.establishments.models import Establishment
 from safetyplan.integrity.models import StoredFile
+from safetyplan.integrity.pictures import without_camera_data
 from safetyplan.integrity.refusals import BadInput
 
 LARGEST = 10 * 1024 * 1024
@@ -53,3 +54,14 @@ def checked_file(content: bytes) -> str:
     if len(content) > LARGEST:
         raise BadInput(_("The file is larger than 10 MB."), part="file")
     return media_type(content)
+
+
+def checked_evidence(content: bytes) -> tuple[str, bytes]:
+    """Tell what a file is and give it as it is kept: a picture without what the camera hid in it."""
+    kind = checked_file(content)
+    if not kind.startswith("image/"):
+        return kind, content
+    try:
+        return kind, without_camera_data(content)
+    except BadInput as refusal:
+        raise BadInput(refusal.message, part="file") from refusal

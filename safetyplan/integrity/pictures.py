@@ -17,6 +17,10 @@ LARGEST = 10 * 1024 * 1024
 MOST_PIXELS = 50_000_000
 LONG_SIDE, SMALL_SIDE = 2000, 480
 QUALITY, SMALL_QUALITY = 85, 80
+FILE_QUALITY = 92
+# What a file says of its picture that tells nothing of where, when and by what it was taken.
+PLAIN = {"jfif", "jfif_version", "jfif_unit", "jfif_density", "dpi", "progressive", "progression", "gamma"}
+PLAIN |= {"transparency", "aspect", "srgb", "interlace", "adobe", "adobe_transform"}
 FORMATS = ("JPEG", "PNG", "WEBP")
 HEIC_BRANDS = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1", b"avif", b"avis")
 
@@ -80,6 +84,32 @@ def opened(content: bytes) -> Image.Image:
     if image.width * image.height > MOST_PIXELS:
         raise _too_many_pixels()
     return image
+
+
+def without_camera_data(content: bytes) -> bytes:
+    """Give a JPEG or PNG file that holds the picture alone, as it is where nothing else was in it.
+
+    Else it is written anew in its own format, upright and of the same size: a document stays readable.
+    Errors: those of `read_picture`.
+    """
+    with opened(content) as image:
+        form = str(image.format)
+        try:
+            image.load()
+            if not image.getexif() and set(image.info) <= PLAIN:
+                return content
+            upright = ImageOps.exif_transpose(image)
+        except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
+            raise _unreadable() from error
+    if form != "PNG":
+        return _jpeg(_on_white(upright), FILE_QUALITY)
+    output = BytesIO()
+    shown = upright.convert("RGBA" if "transparency" in upright.info else upright.mode)
+    plain = Image.frombytes(shown.mode, shown.size, shown.tobytes())
+    if shown.palette:
+        plain.putpalette(shown.palette)
+    plain.save(output, "PNG")
+    return output.getvalue()
 
 
 def _on_white(image: Image.Image) -> Image.Image:

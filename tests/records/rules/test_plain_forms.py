@@ -14,6 +14,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 from django.utils.html import escape
+from PIL import Image
 from pytest_django.plugin import DjangoDbBlocker
 
 from records.checks.services import explain_check
@@ -23,7 +24,7 @@ from safetyplan import middleware
 from safetyplan.establishments.localtime import ZoneTime
 from safetyplan.establishments.queries import zone_of
 from safetyplan.integrity import clock
-from safetyplan.integrity.models import Entry
+from safetyplan.integrity.models import Entry, StoredFile
 from tests.builders import T0, a_lot, a_picture, at, hours, plan_in_force
 from tests.cast import Cast, make_cast
 from tests.records.receiving.stage import Dairy
@@ -47,6 +48,7 @@ pytestmark = pytest.mark.django_db
 SOAK = os.environ.get("SOAK") == "1"
 PICTURE = a_picture()
 LONG = "long " * 2000
+MAKER = 271  # the tag in which a camera names itself (CIPA DC-008)
 HOSTILE = "=1+1 <script>alert(1)</script> {{7*7}} %s ${x} ' OR 1=1--"
 Typed = dict[str, str]
 SECRET = ("password", "csrfmiddlewaretoken", "form_of")
@@ -128,9 +130,9 @@ def complaints(answer: Any) -> list[str]:
     return re.findall(r'class="(?:errorlist|error|notice bad).*?</(?:ul|p|div)>', text_of(answer), re.DOTALL)
 
 
-def send(browser: Client, sent: str, typed: Typed, form: Plain) -> Any:
+def send(browser: Client, sent: str, typed: Typed, form: Plain, picture: bytes = PICTURE) -> Any:
     """Send a form, with a picture where it asks for a file."""
-    file = {form.file: SimpleUploadedFile("sheet.png", PICTURE)} if form.file else {}
+    file = {form.file: SimpleUploadedFile("../../<b>sheet\u202e.png", picture)} if form.file else {}
     return browser.post(sent, {**typed, **file})
 
 
@@ -281,3 +283,24 @@ def test_row_36_the_second_tab_reads_what_it_says_now_and_may_then_save_its_own(
         saved = browser.post(sent, again)
     assert "It says now: Name: Hill &amp; Sons." in text_of(told)
     assert saved.status_code == 302
+
+
+@pytest.mark.parametrize("form", [form for form in FORMS if form.file], ids=str)
+def test_rows_63_and_64_a_file_is_kept_without_what_the_camera_hid_under_a_harmless_name(
+    people: Cast, scene: Scene, form: Plain
+) -> None:
+    hidden = Image.Exif()
+    hidden[MAKER] = "Invented Telephone"
+    page, sent = addresses(people, scene, form)
+    browser = signed_in(getattr(people, form.who))
+    with at(people.dairy, hours(2.1)):
+        typed, before = form_on(browser, page, sent, form), entries(people.dairy)
+        answer = send(browser, sent, typed, form, a_picture("green", exif=hidden))
+    assert answer.status_code == 302, complaints(answer)
+    assert entries(people.dairy) > before
+    kept = [bytes(row.content) for row in StoredFile.objects.of(people.dairy)]
+    assert not any(b"Invented Telephone" in content for content in kept)
+    newest = Entry.objects.of(people.dairy).order_by("-sequence")[: entries(people.dairy) - before]
+    said = "".join(json.dumps(row.document(), ensure_ascii=False) for row in newest)
+    assert "sheet" in said
+    assert not any(trick in said for trick in ("..", "\u202e", "/sheet"))

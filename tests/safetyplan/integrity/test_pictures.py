@@ -11,9 +11,10 @@ from typing import Any
 
 import pytest
 from PIL import Image
+from PIL.PngImagePlugin import PngInfo
 
 from safetyplan.integrity import pictures
-from safetyplan.integrity.pictures import LARGEST, read_picture
+from safetyplan.integrity.pictures import LARGEST, read_picture, without_camera_data
 from safetyplan.integrity.refusals import BadInput
 from tests.builders import a_picture
 
@@ -117,3 +118,36 @@ def test_exactly_fifty_megapixels_are_looked_at() -> None:
     assert pictures.MOST_PIXELS == 50_000_000
     with pytest.raises(BadInput, match="not a whole"):  # the head is let through; there is nothing behind it
         read_picture(png_head(8_000, 6_250))
+
+
+@pytest.mark.parametrize("form", ["JPEG", "PNG"])
+def test_a_picture_kept_as_a_file_loses_the_camera_and_keeps_its_size(form: str) -> None:
+    exif = Image.Exif()
+    exif[MAKER], exif[ORIENTATION] = "Invented Telephone", 6
+    sent = a_picture(size=(60, 40), form=form, exif=exif)
+    kept = without_camera_data(sent)
+    assert b"Invented Telephone" in sent
+    assert b"Invented Telephone" not in kept
+    assert Image.open(BytesIO(kept)).format == form
+    assert size_of(kept) == (40, 60)
+
+
+@pytest.mark.parametrize("form", ["JPEG", "PNG"])
+def test_a_picture_without_anything_hidden_is_kept_as_it_is(form: str) -> None:
+    sent = a_picture(form=form)
+    assert without_camera_data(sent) == sent
+
+
+def test_a_text_hidden_in_a_png_is_gone_and_its_colours_stay() -> None:
+    output, told = BytesIO(), PngInfo()
+    told.add_text("Comment", "At the back door")
+    Image.new("P", (4, 4), 3).save(output, "PNG", pnginfo=told)
+    kept = without_camera_data(output.getvalue())
+    assert b"back door" not in kept
+    pictures_ = [Image.open(BytesIO(c)).convert("RGB").tobytes() for c in (output.getvalue(), kept)]
+    assert pictures_[0] == pictures_[1]
+
+
+def test_a_file_that_only_begins_as_a_picture_is_refused() -> None:
+    with pytest.raises(BadInput, match="not a whole"):
+        without_camera_data(b"\x89PNG\r\n\x1a\n")
