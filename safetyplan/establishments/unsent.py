@@ -83,7 +83,7 @@ def take_mark(request: HttpRequest) -> None:
 
 def _page_of(request: HttpRequest, page: str) -> str:
     came = urlsplit(request.headers.get("referer", ""))
-    own = came.path if came.netloc == request.get_host() else ""
+    own = f"/{came.path.lstrip('/')}" if came.netloc == request.get_host() else ""
     return page or (f"{own}?{came.query}" if own and came.query else own) or request.get_full_path()
 
 

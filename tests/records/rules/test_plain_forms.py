@@ -47,6 +47,8 @@ from tests.web import entries, signed_in, text_of
 pytestmark = pytest.mark.django_db
 SOAK = os.environ.get("SOAK") == "1"
 PICTURE = a_picture()
+# All forms read numbers by the one parser: the gate asks each form a fourth of the texts, the soak all.
+ASKED = [(row, text) for row, texts in REFUSED.items() for text in texts]
 LONG = "long " * 2000
 MAKER = 271  # the tag in which a camera names itself (CIPA DC-008)
 HOSTILE = "=1+1 <script>alert(1)</script> {{7*7}} %s ${x} ' OR 1=1--"
@@ -212,7 +214,7 @@ def test_what_is_no_number_is_refused_at_its_field_and_stays_and_a_pasted_one_is
     with at(people.dairy, hours(2.1)):
         typed = form_on(browser, page, sent, form)
         before = entries(people.dairy)
-        for row, text in [(row, text) for row, texts in REFUSED.items() for text in texts]:
+        for row, text in ASKED if SOAK else ASKED[NUMBERS.index((name, field, other)) % 4 :: 4]:
             answer = browser.post(sent, {**typed, field: text})
             told = f"row {row}: {text}"
             assert answer.status_code == 422, told
@@ -238,8 +240,9 @@ def test_rows_66_68_and_72_text_that_cannot_be_kept_is_refused_and_code_stays_te
     with at(people.dairy, hours(2.1)):
         reader = open_form(browser, page, sent)
         typed, texts = filled(reader, form.typed), reader.texts
+        alone = SOAK and form.name != "paper_sheet"  # a sheet stores its other lines
         before = entries(people.dairy)
-        for fields in [[name] for name in texts] if SOAK else [texts][: len(texts)]:
+        for fields in [[name] for name in texts] if alone else [texts][: len(texts)]:
             for text in ("a\0b", LONG):
                 answer = send(browser, sent, {**typed, **dict.fromkeys(fields, text)}, form)
                 assert answer.status_code == 422, (fields, text[:5], complaints(answer))
