@@ -9,6 +9,7 @@ from django.core.management import call_command
 from django.db import transaction
 from pytest_django import DjangoDbBlocker
 
+from tests.remembering import told_again
 from tests.safetyplan.integrity.every_kind import World, make_world, rolled_back
 from tests.safetyplan.integrity.files import make_ledger, on_file
 
@@ -17,7 +18,7 @@ from tests.safetyplan.integrity.files import make_ledger, on_file
 def told(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[World]:
     """Tell the story in two dairies once; everything is undone at the end of the module."""
     with django_db_blocker.unblock(), transaction.atomic():
-        yield make_world()
+        yield told_again("world", make_world)
         transaction.set_rollback(True)
 
 
