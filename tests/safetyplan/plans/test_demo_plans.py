@@ -152,7 +152,30 @@ def test_the_second_dairy_goes_its_round_by_exception_and_counts_glass_each_time
         "Signs of pests": True,
         "Water at the tap": True,
         "Glass and sharps counted": False,
+        "Humidity of the ripening room": False,
+        "Cleaned at close": True,
+        "Vat washed": False,
     }
+
+
+def test_the_second_dairy_names_lots_of_ingredients_and_the_things_its_cheese_goes_through() -> None:
+    asked = {
+        (product.code, event.code, detail.entry, detail.of)
+        for product in plan("ostervane").products
+        for event in product.events
+        for detail in event.details
+        if detail.of
+    }
+
+    assert {
+        ("VR", "starter_added", "ingredient", "culture"),
+        ("VR", "rennet_added", "ingredient", "rennet"),
+        ("VR", "brined", "thing", "brine"),
+        ("VR", "unbrined", "thing", "brine"),
+        ("VR", "to_ripening", "thing", "room"),
+        ("OB", "salted", "ingredient", "salt"),
+        ("OB", "packed", "ingredient", "label"),
+    } <= asked
 
 
 def test_the_third_dairy_refuses_an_overdue_instrument_and_counts_the_days_of_ageing() -> None:
