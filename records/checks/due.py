@@ -42,6 +42,7 @@ from safetyplan.plans.models import PlanApproved
 from safetyplan.plans.queries import versions
 
 SETTLE = timedelta(minutes=10)
+PRODUCTION = "production"
 GOOD = (State.WITHIN, State.OUTSIDE_TARGET)
 
 
@@ -142,6 +143,12 @@ class SlotState:
         """Tell whether the check shows control: recorded, and within the limit."""
         return self.result in GOOD
 
+    @property
+    def wants_make(self) -> bool:
+        """Tell whether the check is asked for on days of production only, and nothing was said of it yet."""
+        said = self.readings or self.explanation or self.round or self.deviations
+        return self.slot.control.when.days == PRODUCTION and not said
+
 
 def facts(lot: Lot, events: Iterable[LotEvent]) -> LotFacts:
     """Give what the due checks of a lot depend on."""
@@ -228,7 +235,8 @@ def day_states(
 ) -> list[SlotState]:
     """Give the checks of a day of the establishment, each by the plan version in force when it is due.
 
-    production: whether a lot is started that day, where it is known beforehand.
+    production: whether a lot is started that day, where it is known beforehand. What opens the work comes
+    before the first lot: until its window is over it can be made, whether a lot follows or not.
     """
     bounds = day_bounds(clock, day)
     if production is None:
@@ -236,11 +244,16 @@ def day_states(
     states = [
         SlotState(slot, None, version, now)
         for version, ends, first in _in_force(establishment, bounds, as_of)
-        for slot in day_slots(version.plan(), day, clock, production=production, first=first)
+        for slot in day_slots(version.plan(), day, clock, production=True, first=first)
         if _asked(slot, version, ends)
     ]
     _fill(establishment, states, as_of)
-    return states
+    return states if production else [state for state in states if _without_lot(state)]
+
+
+def _without_lot(state: SlotState) -> bool:
+    """Tell whether a check of a day stays while no lot was started on it."""
+    return not state.wants_make or state.status in (Status.LATER, Status.DUE, Status.OVERDUE)
 
 
 def _in_force(
@@ -287,13 +300,11 @@ def thing_states(
         SlotState(slot, None, version, now, thing=life)
         for version, ends, first in _in_force(establishment, (start, end), as_of)
         for life in there
-        for slot in thing_slots(
-            version.plan(), thing_facts(life), day, clock, production=production, first=first
-        )
+        for slot in thing_slots(version.plan(), thing_facts(life), day, clock, production=True, first=first)
         if _asked(slot, version, ends)
     ]
     _fill(establishment, states, as_of)
-    return states
+    return states if production else [state for state in states if _without_lot(state)]
 
 
 def thing_facts(life: Life) -> ThingFacts:

@@ -10,6 +10,7 @@ from django.conf import settings
 from django.db import transaction
 
 from records.batches.models import Lot
+from records.demonstration.adopting import adopt
 from records.demonstration.makes import morning, ordinary_lot
 from records.demonstration.slow_vat import correct_heat, slow_vat
 from records.demonstration.teller import Teller
@@ -26,10 +27,6 @@ from safetyplan.establishments.services import (
 )
 from safetyplan.integrity import clock
 from safetyplan.integrity.seals import seal
-from safetyplan.plans.confirming import confirm_figure, confirm_flow, confirm_targets
-from safetyplan.plans.document import Plan, read_text
-from safetyplan.plans.figures import figures, flow_value, targets_value
-from safetyplan.plans.services import approve_plan, save_draft
 
 SLUG = "tarrowby"
 PASSWORD = "goat-milk-and-rennet"  # the demonstration's only; printed by the command
@@ -109,41 +106,11 @@ def _people(dairy: Establishment, josse: Person, today: date, suffix: str) -> Pe
     return mirren.person
 
 
-def _confirm(teller: Teller, plan: Plan) -> None:
-    """Tell how the owner confirmed every figure on its source, signed the targets and walked the flows."""
-    for figure in figures(plan):
-        confirm_figure(
-            establishment=teller.dairy,
-            by=teller.owner,
-            what=figure.what,
-            value=figure.value,
-            source=figure.source[:500],
-        )
-    confirm_targets(establishment=teller.dairy, proof=teller.proof(teller.owner), value=targets_value(plan))
-    for product in plan.products:
-        confirm_flow(
-            establishment=teller.dairy,
-            proof=teller.proof(teller.owner),
-            product=product.code,
-            value=flow_value(product),
-            note="Walked with Mirren through a whole make, from the milk to the cold store",
-        )
-
-
 def _plan(teller: Teller) -> None:
     text = (FOLDER / "tarrowby_plan.json").read_text()
     begins = teller.moment(FIRST_DAY, "05:00")
     with teller.at(begins):
-        draft = save_draft(
-            establishment=teller.dairy, by=teller.owner, text=text, reason="First plan", revision=None
-        )
-        _confirm(teller, read_text(draft.text))
-        approve_plan(
-            establishment=teller.dairy,
-            proof=teller.proof(teller.owner),
-            revision=draft.revision,
-            reason="First plan",
-        )
+        adopt(teller, text, "Walked with Mirren through a whole make, from the milk to the cold store")
         for code, name, quantity, tolerance in load()["instruments"]:
             register_instrument(
                 establishment=teller.dairy,

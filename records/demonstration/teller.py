@@ -2,8 +2,9 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
+from uuid import UUID
 
 from django.db import transaction
 
@@ -78,12 +79,12 @@ class Teller:
         *,
         written: datetime | None = None,
         late: str = "",
+        instrument: UUID | None = None,
     ) -> Recorded:
         """Record a reading, two minutes after it was taken unless `written` says when."""
+        content = replace(self._content(slot, observed, late, parts), instrument=instrument)
         with self.at(written or observed + WRITING):
-            return record_reading(
-                establishment=self.dairy, by=self.maker, content=self._content(slot, observed, late, parts)
-            )
+            return record_reading(establishment=self.dairy, by=self.maker, content=content)
 
     def correct(
         self, original: Recorded, written: datetime, why: str, observed: datetime, **parts: str

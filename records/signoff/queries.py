@@ -9,7 +9,15 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from records.batches.models import Dispatch, Lot, LotEvent, LotEventVoided
 from records.batches.queries import lots, voided_events
-from records.checks.due import SlotState, Status, day_states, load_states, lot_states, thing_states
+from records.checks.due import (
+    SlotState,
+    Status,
+    day_states,
+    load_states,
+    lot_states,
+    production_days,
+    thing_states,
+)
 from records.checks.models import CheckExplained, Reading, RejudgedByInstrument
 from records.deviations.models import Deviation
 from records.deviations.queries import deviations
@@ -144,6 +152,9 @@ def day_sheet(
     states += [s for lot in chosen for s in of_lots[lot.pk] if _on_day(s, start, end)]
     of_loads, door = _at_the_door(establishment, start, end, now, as_of)
     states += of_loads
+    rest = no_production_on(establishment, day, as_of)
+    if rest is not None and not production_days(establishment, start, end, as_of):
+        states = [state for state in states if not state.wants_make]
     states.sort(key=lambda s: (s.slot.due_at or s.slot.closes_at or end, s.slot.id))
     slots = [state.slot.id for state in states]
 
@@ -171,7 +182,7 @@ def day_sheet(
         lots=between(Lot.objects.of(establishment), "started_at"),
         explanations=list(explained.select_related("author").order_by("entry__sequence")),
         deviations=_distinct([*of_slots, *between(deviations(establishment), "recorded_at")]),
-        no_production=no_production_on(establishment, day, as_of),
+        no_production=rest,
         signed=list(signed.select_related("author")),
         door=door,
         further=further(establishment, day, start, end, as_of),

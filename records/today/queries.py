@@ -153,10 +153,13 @@ def days_to_sign(establishment: Establishment, clock: LocalTime, now: datetime) 
 def today(establishment: Establishment, clock: LocalTime, now: datetime) -> Today:
     """Compose the page of today."""
     lots = open_lots(establishment)
-    checks = checks_at(establishment, lots, clock, now)
     open_ones = states(establishment, open_deviations(establishment))
     holds = [s for s in open_ones if s.on_hold]
     day = clock.local(now).date()
+    no_make = no_production_on(establishment, day)
+    checks = checks_at(establishment, lots, clock, now)
+    if no_make is not None:
+        checks = [s for s in checks if not (s.wants_make and s.slot.day == day)]
     return Today(
         now=now,
         day=day,
@@ -171,6 +174,6 @@ def today(establishment: Establishment, clock: LocalTime, now: datetime) -> Toda
         instruments=standing.to_check(standing.states(establishment, now, clock=clock)),
         corrections=states_of(establishment, open_readings(establishment)),
         door=reminders(establishment, known(establishment), now),
-        no_make=no_production_on(establishment, day),
+        no_make=no_make,
         may_rest=not any(clock.local(lot.started_at).date() == day for lot in lots),
     )
