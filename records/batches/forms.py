@@ -1,5 +1,6 @@
 """The form that starts a lot."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
@@ -34,9 +35,27 @@ class StartLotForm(MomentForm):
 
     field_order = ("uuid", "product", "code", "vat", "milk", "on_date", "on_time", "late_reason")
 
-    def __init__(self, *args: Any, products: list[tuple[str, str]], unit: str, **kwargs: Any) -> None:
+    def __init__(
+        self,
+        *args: Any,
+        products: list[tuple[str, str]],
+        unit: str,
+        loads: Sequence[tuple[str, str, str]] = (),
+        **kwargs: Any,
+    ) -> None:
+        """loads: of each load that has milk left the name of its field, its words and its unit."""
         super().__init__(*args, **kwargs)
         self.fields["product"].widget.choices = products
         self.fields["milk"].label = _("Milk in %(unit)s") % {"unit": unit}
+        if loads:
+            self.fields["milk"].help_text = _("Left empty: the sum of what you take of the loads below.")
+        for name, words, symbol in loads:
+            self.fields[name] = forms.CharField(
+                label=_("From load %(load)s: in %(unit)s") % {"load": words, "unit": symbol},
+                max_length=60,
+                required=False,
+                widget=forms.TextInput(attrs={"inputmode": "decimal"}),
+            )
+        self.order_fields([*self.field_order[:5], *(name for name, *_rest in loads), *self.field_order[5:]])
         self.fields["on_date"].label = _("Started on")
         self.fields["on_time"].label = _("Started at")

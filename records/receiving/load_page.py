@@ -228,16 +228,17 @@ def choose_context(establishment: Establishment) -> dict[str, Any]:
     return {"sources": sources, "section": "today"}
 
 
-def open_load_choices(establishment: Establishment) -> list[tuple[str, str]]:
-    """List the loads of the last two weeks of which something is left, the newest first."""
+def open_loads(establishment: Establishment) -> list[tuple[MilkLoad, str]]:
+    """Give the loads of the last two weeks of which something is left, the newest first, each in words."""
     now = clock.now(establishment)
     loads = loads_between(establishment, now - IN_HOUSE, now + timedelta(minutes=2))
     found = balances(establishment, loads)
     teller = on_screen(establishment)
+    teller.focus = teller.day(now)
     words = _("%(code)s, received %(at)s, %(left)s left")
     return [
         (
-            str(load.identity),
+            load,
             words
             % {
                 "code": load.code,
@@ -248,6 +249,11 @@ def open_load_choices(establishment: Establishment) -> list[tuple[str, str]]:
         for load in reversed(loads)
         if found[load.identity].left > 0
     ]
+
+
+def open_load_choices(establishment: Establishment) -> list[tuple[str, str]]:
+    """List the loads of which something is left, to choose from."""
+    return [(str(load.identity), words) for load, words in open_loads(establishment)]
 
 
 def milk_rows(establishment: Establishment, lot: Lot, as_of: int | None = None) -> list[dict[str, Any]]:

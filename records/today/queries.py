@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
+from records.batches.course import Happened, course
 from records.batches.models import Lot
 from records.batches.queries import events_by_lot, open_lots, versions_of
 from records.checks.corrections import CorrectionState, open_readings, states_of
@@ -117,17 +118,20 @@ def _later(found: Iterable[SlotState], now: datetime) -> list[SlotState]:
 
 
 def lots_to_record(establishment: Establishment, lots: Sequence[Lot]) -> list[OpenLot]:
-    """Give the lots with the events of their plan that are still to be recorded, those that repeat last."""
+    """Give the lots with the events of their plan that are still to be recorded, what comes next first.
+
+    What was passed over in the course of a make comes after all that is still ahead, what repeats last.
+    """
     recorded = events_by_lot(establishment, [lot.pk for lot in lots])
     followed = versions_of(establishment, lots)
     found = []
     for lot in lots:
-        seen = {event.event for event in recorded[lot.pk]}
-        version = followed[lot.pk]
-        planned = version.plan().product(lot.product_code).events
-        lacking = [event for event in planned if event.code not in seen]
-        again = [event for event in planned if event.code in seen and event.repeats]
-        found.append(OpenLot(lot, [*lacking, *again], version))
+        happened = [Happened(event.event, event.observed_at) for event in recorded[lot.pk]]
+        planned = followed[lot.pk].plan().product(lot.product_code).events
+        stands = course(planned, lot.started_at, happened)
+        ahead = [stands.next, *stands.later] if stands.next else []
+        coming = [*ahead, *stands.earlier, *stands.repeating]
+        found.append(OpenLot(lot, [one.event for one in coming], followed[lot.pk]))
     return found
 
 
