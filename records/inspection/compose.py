@@ -25,7 +25,7 @@ from safetyplan.printing.hold_tag import Tag, render_tag
 from safetyplan.printing.lot_label import Label, render_label
 from safetyplan.printing.render import render
 
-TEMPLATE_VERSION = 1
+TEMPLATE_VERSION = 2
 
 
 def render_issue(issue: PrintIssue) -> bytes:

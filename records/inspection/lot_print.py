@@ -153,7 +153,9 @@ def _checks(
         Heading(_("Checks that were due"), 1),
         slot_grid(frame, states, own),
         Heading(_("Readings"), 1),
-        reading_grid(frame, reading_lines(frame.establishment, readings, frame.as_of, own)),
+        reading_grid(
+            frame, reading_lines(frame.establishment, readings, frame.as_of, own, tools=frame.tools(readings))
+        ),
     ]
 
 

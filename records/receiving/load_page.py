@@ -12,7 +12,7 @@ from records.batches.models import Lot
 from records.checks.due import SlotState, Status, load_states
 from records.deviations.page import missing_words, summary
 from records.deviations.queries import deviations, states
-from records.inspection.history import reading_lines
+from records.inspection.history import reading_lines, tools_of
 from records.inspection.rows import Rows, check_rows, reading_rows
 from records.inspection.telling import Teller, on_screen
 from records.receiving.known import Known, known
@@ -67,7 +67,9 @@ def load_context(establishment: Establishment, load: MilkLoad, roles: Collection
         "statements": load.said(),
         "checks": check_rows(teller, slug, checks, roles),
         "extra": _extra(slug, checks) if Role.MAKER in roles else [],
-        "readings": reading_rows(teller, slug, reading_lines(establishment, readings)),
+        "readings": reading_rows(
+            teller, slug, reading_lines(establishment, readings, tools=tools_of(establishment, readings))
+        ),
         "refusals": refusal_rows(teller, establishment, load),
         "notices": _notices(teller, establishment, load),
         "lots": lots_of_loads(establishment, [key])[key],

@@ -11,7 +11,7 @@ from records.checks.due import SlotState, Status
 from records.deviations.page import missing_words, summary
 from records.deviations.queries import states
 from records.inspection.door import door_lines, door_rows
-from records.inspection.history import event_lines, reading_lines
+from records.inspection.history import event_lines, reading_lines, tools_of
 from records.inspection.photo_lines import gallery
 from records.inspection.rows import check_rows, event_rows, reading_rows, start_row
 from records.inspection.telling import Teller, on_screen
@@ -74,7 +74,15 @@ def day_context(
             for _code, title, found in by_group(sheet.further)
         ],
         "readings": reading_rows(
-            teller, slug, reading_lines(establishment, sheet.readings, own=own), sheet.door.codes
+            teller,
+            slug,
+            reading_lines(
+                establishment,
+                sheet.readings,
+                own=own,
+                tools=tools_of(establishment, sheet.readings, clock=teller.clock),
+            ),
+            sheet.door.codes,
         ),
         "door": door_rows(teller, slug, door_lines(teller, sheet.door, known(establishment))),
         "events": [

@@ -8,12 +8,16 @@ import pytest
 from records.checks.instruments_used import overdue_readings
 from records.checks.models import Reading
 from records.checks.services import ReadingContent, correct_reading, record_reading
+from records.inspection.compose import render_issue
+from records.inspection.queries import kept_bytes
+from records.inspection.services import issue_print
 from records.instruments.models import Instrument
 from records.instruments.services import About, register_instrument, retire_instrument
 from safetyplan.integrity.refusals import BadInput
 from tests.builders import PLAN_FILE, T0, at, day_slot, hours, plan_in_force
 from tests.cast import Cast
 from tests.records.instruments.acts import a_probe, checked
+from tests.safetyplan.printing.reading import text
 from tests.web import signed_in, text_of
 
 PART = {"name": "temperature", "raw": "3.5", "unit": "", "confirmed": False}
@@ -64,6 +68,37 @@ def test_a_reading_with_an_overdue_instrument_is_taken_and_flagged(
     assert overdue_readings(cast.dairy, [reading]) == {reading.pk}
     page = signed_in(cast.inspector).get(f"/{cast.dairy.slug}/readings/{reading.pk}/")
     assert "Overdue for its check at this reading" in text_of(page)
+
+
+@pytest.mark.parametrize("overdue", [True, False])
+def test_the_sheet_of_the_day_says_on_page_and_paper_whether_an_instrument_was_overdue(
+    cast: Cast, late: Instrument, overdue: bool
+) -> None:
+    with_plan(cast, "warn")
+    record(cast, late if overdue else a_probe(cast, "T2"))
+    flagged = "measured with T1, OVERDUE for its check or known to be off"
+
+    with at(cast.dairy, hours(1)):
+        page = text_of(signed_in(cast.inspector).get(f"/{cast.dairy.slug}/days/{T0.date()}/"))
+        issue = issue_print(establishment=cast.dairy, by=cast.owner, what="day", subject=str(T0.date()))
+    paper = " ".join(text(kept_bytes(issue)).split())
+
+    for said in (page, paper):
+        assert (flagged in said) is overdue
+        assert ("measured with T2" in said) is not overdue
+
+
+def test_a_sheet_printed_on_the_older_form_is_drawn_again_as_it_was(cast: Cast, late: Instrument) -> None:
+    with_plan(cast, "warn")
+    record(cast, late)
+    with at(cast.dairy, hours(1)):
+        issue = issue_print(establishment=cast.dairy, by=cast.owner, what="day", subject=str(T0.date()))
+
+    issue.template_version = 1
+
+    assert "measured with" not in text(render_issue(issue))
+    issue.template_version = 2
+    assert render_issue(issue) == kept_bytes(issue)
 
 
 def test_a_reading_with_an_overdue_instrument_is_refused_where_the_plan_blocks(

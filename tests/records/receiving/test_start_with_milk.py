@@ -47,9 +47,7 @@ def test_the_form_names_each_load_that_has_milk_left(door: Dairy, loads: tuple[M
     assert "From load M-1, received" in words(page)
 
 
-def test_the_milk_of_a_lot_is_the_sum_of_what_is_taken(
-    door: Dairy, loads: tuple[MilkLoad, MilkLoad]
-) -> None:
+def test_the_milk_of_a_lot_is_the_sum_of_what_is_taken(door: Dairy, loads: tuple[MilkLoad, MilkLoad]) -> None:
     first, second = loads
 
     answer = send(door, milk="", **{field(first): "100", field(second): "50.5"})
