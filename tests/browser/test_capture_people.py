@@ -6,11 +6,11 @@ from typing import Any
 
 import pytest
 
-from tests.browser.conftest import PASSWORD
 from tests.browser.going import asked, go
 from tests.browser.staged import site
 from tests.browser.test_capture_hands import open_check
 from tests.browser.test_main_job import SAVED, SECOND_TAP, Taps, expect
+from tests.browser.turns import by_password, choose, open_sheet, press, sheet, turn_to
 
 __all__ = ["site"]  # the fixture that serves the stage
 
@@ -24,32 +24,6 @@ ROWS = """async () => JSON.stringify((await (await import("/static/js/store.js")
   .map((row) => ({ ...row, key: undefined })))"""
 
 
-def sheet(page: Any) -> Any:
-    """Find the sheet on which people take turns."""
-    return page.get_by_role("dialog")
-
-
-def open_sheet(page: Any) -> None:
-    """Open it."""
-    page.get_by_role("button", name=re.compile("Change person")).click()
-    expect(sheet(page)).to_be_visible()
-
-
-def press(page: Any, digits: str) -> None:
-    """Tap digits on the pad."""
-    for digit in digits:
-        sheet(page).get_by_role("button", name=digit, exact=True).click()
-
-
-def choose(page: Any, name: str, pin: str) -> None:
-    """Choose a PIN for the person who has just given the password."""
-    sheet(page).get_by_role("button", name=re.compile(name)).click()
-    press(page, pin)
-    expect(sheet(page).get_by_text("The same six digits again")).to_be_visible()
-    press(page, pin)
-    expect(sheet(page).get_by_text("The PIN is kept on this device.")).to_be_visible()
-
-
 @pytest.fixture
 def shared(open_page: Callable[..., Any]) -> Any:
     """A device on which two people have a PIN; the second one is at work and types a value."""
@@ -61,23 +35,6 @@ def shared(open_page: Callable[..., Any]) -> Any:
     choose(page, "Ansel", OTHER)
     sheet(page).get_by_role("button", name="Close").click()
     return page
-
-
-def by_password(page: Any, name: str) -> None:
-    """Take the turn by name and password, on the sheet."""
-    sheet(page).get_by_role("button", name=re.compile("Somebody else")).click()
-    sheet(page).get_by_label("Sign-in name").fill(name)
-    sheet(page).get_by_label("Password").fill(PASSWORD)
-    sheet(page).get_by_role("button", name="Sign in").click()
-    expect(sheet(page).get_by_role("button", name=re.compile(name.title()))).to_be_visible()
-
-
-def turn_to(page: Any, name: str, pin: str) -> None:
-    """Take the turn by tile and PIN."""
-    open_sheet(page)
-    sheet(page).get_by_role("button", name=re.compile(name)).click()
-    press(page, pin)
-    expect(sheet(page)).to_have_count(0)
 
 
 def session_of(page: Any, wanted: str) -> Any:

@@ -34,9 +34,11 @@ function limit(text, name = "limit") {
   return text ? make("p", { class: "result-limit" }, make("strong", {}, `${word(name)}: `), text) : null;
 }
 
-/** The check and its lot, from the head of the page. */
+/** The check and its lot, from the head of the page; a page without such a head has its title. */
 export function heading() {
-  return Array.from(document.querySelector(".capture-title").children, ({ textContent }) => textContent).join(" · ");
+  const head = document.querySelector(".capture-title");
+  if (!head) return document.querySelector("main h1").textContent.trim();
+  return Array.from(head.children, ({ textContent }) => textContent).join(" · ");
 }
 
 /** What the plan says to do when the limit is missed. */
