@@ -26,12 +26,14 @@ from records.batches.queries import standing_events, version_of
 from records.checks.due import SlotState, Status, lot_states
 from records.checks.not_now import not_recorded_url
 from records.checks.page_data import kit_of
+from records.checks.slots import EXTRA, lot_slot_id
 from records.inspection.history import event_lines
 from records.inspection.rows import Rows, badge, event_rows, short_limit, shown_value, start_row
 from records.inspection.telling import Teller, on_screen
 from records.inspection.words import control_words, due_words
 from records.links.rows import linked_notices
 from records.signoff.tables import lot_state
+from safetyplan.calculation.limits.reached_by import ReachedBy
 from safetyplan.establishments.models import Establishment, Role
 from safetyplan.integrity import canonical, clock
 from safetyplan.plans.document import STARTED, Event, Plan
@@ -148,10 +150,21 @@ def _checks(
                 "state": code,
                 "word": word,
                 "values": [shown_value(teller, reading) for reading in state.effective],
-                "url": not_recorded_url(slug, state) if may else "",
+                "url": (not_recorded_url(slug, state) or _further(slug, state)) if may else "",
             }
         )
     return rows
+
+
+def _further(slug: str, state: SlotState) -> str:
+    """Give where a value of the curve is recorded before its check opens; "" for any other check."""
+    if (
+        state.status != Status.LATER
+        or state.lot is None
+        or not isinstance(state.slot.control.limit, ReachedBy)
+    ):
+        return ""
+    return reverse("capture", args=[slug, lot_slot_id(state.lot.pk, state.slot.control.code, EXTRA)])
 
 
 # The curve -----------------------------------------------------------------------------------------

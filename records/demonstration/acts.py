@@ -268,17 +268,17 @@ def _washed(stage: Stage, act: Act) -> None:
         if lot.product_code == "VR" and WASH_FROM < act.at - lot.started_at < WASHED_UNTIL
     ]
     chosen.sort(key=lambda lot: lot.started_at, reverse=True)
-    life, about = life_of(stage.dairy, stage.things[code]), {"by": stage.people[act.by]}
+    life, by = life_of(stage.dairy, stage.things[code]), stage.people[act.by]
     assert life is not None
     used, over = act.at + timedelta(minutes=20), act.at + timedelta(hours=6)
     with stage.teller.at(used + WRITING):
         content = UseContent(used, in_order=True)
-        use_thing(establishment=stage.dairy, life=life, lots=chosen, content=content, **about)
+        use_thing(establishment=stage.dairy, by=by, life=life, lots=chosen, content=content)
     hour = f"{stage.teller.local.local(used):%H:%M}"
     _of_thing(stage, replace(act, at=used, told=("OPRP6", code, {"used": hour})))
     with stage.teller.at(over + WRITING):
-        content_ = EndContent("dumped", over, "Made for one day", "Poured away, tub boiled")
-        end_thing(establishment=stage.dairy, life=life, content=content_, **about)
+        ended = EndContent("dumped", over, "Made for one day", "Poured away, tub boiled")
+        end_thing(establishment=stage.dairy, by=by, life=life, content=ended)
 
 
 def _checked(stage: Stage, act: Act) -> None:

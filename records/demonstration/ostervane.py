@@ -26,6 +26,13 @@ from safetyplan.integrity.seals import seal
 
 SLUG = "ostervane"
 PASSWORD = "brine-and-blue-mould"  # the demonstration's only; printed by the command
+TELLING = "Telling the invented days before today ..."
+NAMES = (
+    ("piet", "Piet Rusk, maker at the vats"),
+    ("adaeze", "Adaeze Holm, maker in the cave"),
+    ("lindiwe", "Lindiwe Marr, quality: reviewer, qualified individual"),
+    ("tomas", "Tomas Quell, owner: responsible person, qualified individual, maker"),
+)
 FOLDER = Path(settings.BASE_DIR) / "fixtures" / "demo"
 DETAILS = Details(
     name="Ostervane Creamery",

@@ -1,6 +1,7 @@
 """What stands in a dairy before a make: suppliers, ingredient lots, instruments, vats, rooms, a brine."""
 
 from datetime import timedelta
+from typing import Any
 
 from records.demonstration.acts import Stage
 from records.instruments.services import About, register_instrument
@@ -28,7 +29,7 @@ def stock(stage: Stage) -> None:
 
 def _suppliers(stage: Stage) -> None:
     until = stage.teller.today + timedelta(days=200)
-    about = {"establishment": stage.dairy, "by": stage.people["tomas"]}
+    about: dict[str, Any] = {"establishment": stage.dairy, "by": stage.people["tomas"]}
     for name, address, herd_name, certificate in stage.story["suppliers"]:
         supplier = save_supplier(name=name, address=address, gives_milk=True, **about)
         herd = save_herd(supplier=supplier, name=herd_name, species="cow", **about)

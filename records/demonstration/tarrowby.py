@@ -30,6 +30,12 @@ from safetyplan.integrity.seals import seal
 
 SLUG = "tarrowby"
 PASSWORD = "goat-milk-and-rennet"  # the demonstration's only; printed by the command
+TELLING = "Telling the invented month ..."
+NAMES = (
+    ("mirren", "Mirren Oake, maker"),
+    ("josse", "Josse Vanlerberg, owner: reviewer, qualified individual, responsible person"),
+    ("orla", "Orla Fennick, inspector: reads only"),
+)
 FOLDER = Path(settings.BASE_DIR) / "fixtures" / "demo"
 DETAILS = Details(
     name="Tarrowby Goat Dairy",

@@ -18,7 +18,9 @@ OPENS = "2027-09-13T05:30:00+01:00"  # Monday of week 37
 
 def set_clock(folder: Path, moment: datetime) -> None:
     """Let the dairy stand at an instant from now on."""
-    (folder / CLOCK).write_text(moment.astimezone(UTC).isoformat())
+    written = folder / f"{CLOCK}.new"
+    written.write_text(moment.astimezone(UTC).isoformat())
+    written.replace(folder / CLOCK)
 
 
 def moment_of(folder: Path) -> datetime:

@@ -74,29 +74,29 @@ class Walk:
         turn_to(device.page, person.title(), device.pins[person])
         device.person = person
 
-    def find(self, device: Device, words: str, *, anew: bool = False) -> str:
+    def find(self, device: Device, words: str) -> str:
         """Find where a link of Today leads by words of its text; Today is read anew where it must be."""
-        wanted = words.split(" .. ")
-        if not anew:
+        for anew in (False, True):
+            if anew:
+                self.look(device)
             for text, href in device.links:
-                if all(one in text for one in wanted):
+                if text == words or (" " in words and all(one in text for one in words.split(" .. "))):
                     return href
-            return self.find(device, words, anew=True)
-        go(device.page, f"{SLUG}/today/")
-        device.links = device.page.locator("main a").evaluate_all(
-            "all => all.map(a => [a.textContent.replace(/\\s+/g, ' '), a.getAttribute('href')])"
-        )
-        for text, href in device.links:
-            if all(one in text for one in wanted):
-                return href
         raise AssertionError(f"Today has no link {words!r}")
 
+    def look(self, device: Device) -> None:
+        """Read the links of Today."""
+        go(device.page, f"{SLUG}/today/")
+        device.links = device.page.locator("main a").evaluate_all(
+            "all => all.map(a => [a.textContent.replace(/\\s+/g, ' ').trim(), a.getAttribute('href')])"
+        )
+
     def place(self, name: str, device: Device) -> str:
-        """Give the address of something of the day, or of a lot on Today."""
+        """Give the address of something of the day, of a shared thing by its code, or of a lot on Today."""
         if name.startswith("thing:"):
             go(device.page, f"{SLUG}/things/")
             link = device.page.locator("a.thing", has_text=name.removeprefix("thing:")).first
-            self.places[name] = link.get_attribute("href")
+            return str(link.get_attribute("href"))
         return self.places.get(name) or self.find(device, name)
 
 
@@ -123,6 +123,13 @@ def save(page: Any) -> None:
     expect(page.locator("#result")).to_contain_text(SAVED)
 
 
+def chosen(select: Any, text: str) -> str:
+    """Find the option that a text names, wholly or else in part."""
+    listed = select.locator("option").evaluate_all("all => all.map(o => [o.textContent.trim(), o.value])")
+    found = [value for said, value in listed if said == text] or [v for said, v in listed if text in said]
+    return str(found[0])
+
+
 def fill(page: Any, fields: Mapping[str, str]) -> None:
     """Fill the fields of a form by their names."""
     for name, text in fields.items():
@@ -131,8 +138,7 @@ def fill(page: Any, fields: Mapping[str, str]) -> None:
         if kind == "radio":
             page.locator(f"[name='{name}'][value='{text}']").check()
         elif kind == "select-one":
-            option = one.locator("option", has_text=text).first.get_attribute("value")
-            one.select_option(option)
+            one.select_option(chosen(one, text))
         else:
             one.fill(text)
 
@@ -188,8 +194,8 @@ def capture(page: Any, step: Step) -> None:
     """Enter what a page of capture asks, and save it."""
     enter(page, step["values"])
     if step.get("instrument"):
-        option = page.locator("#instrument option", has_text=step["instrument"]).get_attribute("value")
-        page.locator("#instrument").select_option(option)
+        tool = page.locator("#instrument")
+        tool.select_option(chosen(tool, step["instrument"]))
     for number in range(step.get("photos", 0)):
         photo = a_picture(("white", "ivory")[number % 2], size=(900, 600))
         one = {"name": f"{number}.jpg", "mimeType": "image/jpeg", "buffer": photo}
@@ -269,7 +275,8 @@ def form(walk: Walk, device: Device, step: Step) -> None:
         page.locator(".lot-row", has_text=lot).locator(".place").fill(str(number))
     for words, raw in step.get("beside", {}).items():
         page.get_by_label(re.compile(re.escape(words))).first.fill(raw)
-    fill(page, step.get("fields", {}))
+    button = page.get_by_role("button", name=step["button"], exact=True)
+    fill(page.locator("form").filter(has=button).first, step.get("fields", {}))
     press(page, step["button"])
     if step.get("says"):
         expect(page.locator("main")).to_contain_text(step["says"])
@@ -303,7 +310,8 @@ def of_lot(walk: Walk, device: Device, step: Step) -> None:
 def deviation(walk: Walk, device: Device, step: Step) -> None:
     """Open the deviation of a control from Today, and note where it is."""
     go(device.page, f"{SLUG}/deviations/")
-    device.page.locator("main a[href*='/deviations/']", has_text=step["find"]).first.click()
+    row = device.page.locator("main tr", has_text=step["find"]).first
+    row.locator("a[href*='/deviations/']").first.click()
     device.page.wait_for_load_state()
     walk.places[step["name"]] = device.page.url.split("#")[0]
 
@@ -319,11 +327,22 @@ def reading(walk: Walk, device: Device, step: Step) -> None:
     save(page)
 
 
+def put_right(walk: Walk, device: Device, step: Step) -> None:
+    """Say what was done after a prerequisite outside its limit, and measure again."""
+    page = device.page
+    go(page, f"{SLUG}/today/")
+    page.locator("a[href$='/correction/']", has_text=step["find"]).first.click()
+    fill(page, {"action_code": step["action"]})
+    press(page, "Record what was done")
+    page.get_by_role("link", name="Measure again").click()
+    capture(page, step)
+
+
 def explain(walk: Walk, device: Device, step: Step) -> None:
     """Say on the sheet of the day why a check was not made."""
     page = device.page
     go(page, f"{SLUG}/days/{DAY.isoformat()}/")
-    page.locator("a", has_text="Explain why not").filter(has_text=step["find"]).first.click()
+    page.get_by_role("link", name=re.compile(f"Explain why not.*{step['find']}")).first.click()
     fill(page, step["fields"])
     press(page, "Record the reason")
 
@@ -343,5 +362,6 @@ SCREENS: dict[str, Callable[[Walk, Device, Step], None]] = {
     "of_lot": of_lot,
     "deviation": deviation,
     "reading": reading,
+    "put_right": put_right,
     "explain": explain,
 }

@@ -250,6 +250,15 @@ def test_after_a_good_value_the_next_check_of_the_curve_is_told(working: Cast) -
     assert (found.actions, found.next_at) == ((), hours(26))
 
 
+def test_a_value_of_the_curve_can_be_recorded_before_its_check_opens(working: Cast) -> None:
+    with at(working.dairy, hours(0.4)):
+        lot = a_lot(working)
+        an_event(working, lot, "starter_added", hours(0.2))
+        shown = page(working, lot)
+    assert f"/near/checks/{lot_slot(lot, 'CCP2', 'extra')}/" in shown
+    assert f"/near/checks/{lot_slot(lot, 'CCP2')}/" not in shown
+
+
 def gone(cast: Cast, code: str) -> Lot:
     """Make a lot that went as planned and has wholly left."""
     with at(cast.dairy, hours(0.1)):

@@ -203,6 +203,16 @@ def test_an_open_lot_offers_the_event_that_comes_next(working: Cast, client: Cli
     assert f"/near/lots/{lot.pk}/events/rennet_added/" in text
 
 
+def test_an_event_that_was_passed_over_waits_behind_what_is_still_ahead(working: Cast) -> None:
+    with at(working.dairy, hours(0.4)):
+        lot = a_lot(working)
+        an_event(working, lot, "starter_added", hours(0.2))
+        an_event(working, lot, "ladled", hours(0.3), pieces="40")
+        (found,) = today(working).lots
+    codes = [event.code for event in found.to_record]
+    assert codes == ["drained", "salted", "packed", "rennet_added"]
+
+
 def test_an_establishment_without_a_plan_is_led_to_the_plan(cast: Cast, client: Client) -> None:
     client.force_login(cast.maker)
     text = page(client)
