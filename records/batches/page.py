@@ -18,7 +18,8 @@ from records.checks.models import Reading
 from records.checks.slots import EXTRA, lot_slot_id
 from records.deviations.page import missing_words, summary
 from records.deviations.queries import DeviationState
-from records.inspection.history import event_lines, reading_lines, tools_of
+from records.inspection.beside import beside_of
+from records.inspection.history import event_lines, reading_lines
 from records.inspection.lot_curve import lot_curve, standing
 from records.inspection.photo_lines import gallery
 from records.inspection.rows import Rows, check_rows, event_rows, reading_rows, start_row
@@ -83,7 +84,7 @@ def lot_context(establishment: Establishment, lot: Lot, roles: Collection[str]) 
         "readings": reading_rows(
             teller,
             slug,
-            reading_lines(establishment, readings, own=own, tools=tools_of(establishment, readings)),
+            reading_lines(establishment, readings, own=own, beside=beside_of(establishment, readings)),
         ),
         "gallery": gallery(teller, [*events, *readings]),
         "curve": _curve(lot, readings, standing, version),

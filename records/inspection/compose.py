@@ -21,11 +21,12 @@ from records.inspection import (
 from records.inspection.frame import Frame
 from records.inspection.models import PrintIssue
 from records.inspection.queries import tag_subject, version_printed
+from records.inspection.telling import FORM
 from safetyplan.printing.hold_tag import Tag, render_tag
 from safetyplan.printing.lot_label import Label, render_label
 from safetyplan.printing.render import render
 
-TEMPLATE_VERSION = 2
+TEMPLATE_VERSION = FORM
 
 
 def render_issue(issue: PrintIssue) -> bytes:

@@ -83,7 +83,7 @@ def _listed(states: list[SlotState]) -> str:
 
 def _checks(frame: Frame, sheet: DaySheet, own: set[str]) -> list[Block]:
     place, near = frame.establishment, replace(frame, focus=sheet.day)
-    readings = reading_lines(place, sheet.readings, frame.as_of, own, tools=frame.tools(sheet.readings))
+    readings = reading_lines(place, sheet.readings, frame.as_of, own, beside=frame.beside(sheet.readings))
     events = event_lines(place, sheet.events, frame.as_of, own)
     return [
         Heading(_("Limits"), 1),

@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from records.checks.models import Reading
-from records.inspection.history import NO_TOOLS, tools_of
+from records.inspection.beside import NONE, Beside, beside_of
 from records.inspection.models import PrintIssue
 from records.inspection.telling import Teller
 from safetyplan.establishments.localtime import FrozenOffsets
@@ -29,8 +29,6 @@ from safetyplan.printing.document import (
     SignatureBox,
 )
 
-WITH_INSTRUMENTS = 2
-"""The version of the forms since which a reading names its instrument."""
 CAUTION = gettext_lazy(
     "This record supports and does not replace the judgement of a qualified person. "
     "Final authority rests with the local regulator."
@@ -56,16 +54,17 @@ class Frame(Teller):
             establishment=issue.establishment,
             as_of=issue.as_of,
             language=issue.language,
+            form=issue.template_version,
             clock=FrozenOffsets.read(offsets),
             details=details_of(issue.establishment, issue.as_of),
             people=names(issue.establishment, issue.as_of),
         )
 
-    def tools(self, readings: Sequence[Reading]) -> Mapping[UUID, str]:
-        """Say with which instrument each reading was taken; forms of version 1 do not tell it."""
-        if self.issue.template_version < WITH_INSTRUMENTS:
-            return NO_TOOLS
-        return tools_of(self.establishment, readings, self.as_of, self.clock)
+    def beside(self, readings: Sequence[Reading]) -> Mapping[UUID, Beside]:
+        """Tell where each reading was taken and with what; forms of version 1 do not."""
+        if self.form < 2:
+            return NONE
+        return beside_of(self.establishment, readings, self.as_of, self.clock)
 
     @property
     def paper(self) -> Paper:

@@ -3,7 +3,6 @@
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from types import MappingProxyType
 from typing import Any, TypeVar
 from uuid import UUID
 
@@ -13,7 +12,6 @@ from records.batches.models import LotEvent, LotEventVoided
 from records.batches.queries import voided_events
 from records.checks.again import Again, judged_again, sentence_of, stands, state_of
 from records.checks.device_clock import clock_notes, clock_words
-from records.checks.instruments_used import overdue_readings
 from records.checks.looked_back import recomputed_words
 from records.checks.models import (
     ClockNoted,
@@ -25,14 +23,12 @@ from records.checks.models import (
     RejudgedByReceipt,
 )
 from records.checks.paper import lines_of_readings
+from records.inspection.beside import NONE, NOTHING, Beside
 from records.inspection.telling import Teller
 from records.inspection.words import state_word
-from records.instruments.models import Instrument
-from safetyplan.establishments.localtime import LocalTime
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.queries import until
 
-NO_TOOLS: Mapping[UUID, str] = MappingProxyType({})
 Line = TypeVar("Line", "ReadingLine", "EventLine")
 
 
@@ -46,7 +42,7 @@ class ReadingLine:
     own: bool = False
     clock: ClockNoted | None = None
     paper: PaperLine | None = None
-    tool: str = ""
+    beside: Beside = NOTHING
 
     @property
     def voided(self) -> bool:
@@ -86,11 +82,11 @@ def reading_lines(
     as_of: int | None = None,
     own: Collection[str] = (),
     *,
-    tools: Mapping[UUID, str] = NO_TOOLS,
+    beside: Mapping[UUID, Beside] = NONE,
 ) -> list[ReadingLine]:
     """Give readings with their history; each correction follows what it corrects, a void joins it.
 
-    tools: what is said of the instrument of a reading, see `tools_of`.
+    beside: on what and with what each was measured, see `beside_of`.
     """
     later = _successors(establishment, Reading, readings, as_of)
     again = judged_again(establishment, [r.pk for r in readings], as_of)
@@ -104,28 +100,12 @@ def reading_lines(
             own=str(r.pk) in own,
             clock=clocks.get(r.pk),
             paper=paper.get(r.pk),
-            tool=tools.get(r.pk, ""),
+            beside=beside.get(r.pk, NOTHING),
         )
         for r in readings
         if not r.voided
     ]
     return _in_chains(lines)
-
-
-def tools_of(
-    establishment: Establishment,
-    readings: Iterable[Reading],
-    as_of: int | None = None,
-    clock: LocalTime | None = None,
-) -> dict[UUID, str]:
-    """Say with which instrument each reading was taken, and whether it was overdue for its check then."""
-    using = {row.pk: row.instrument_id for row in readings if row.instrument_id is not None}
-    overdue = overdue_readings(establishment, readings, as_of, clock)
-    named = Instrument.objects.of(establishment).filter(pk__in=set(using.values()))
-    codes = dict(named.values_list("pk", "code"))
-    late = _("measured with %(code)s, OVERDUE for its check or known to be off")
-    in_order = _("measured with %(code)s")
-    return {pk: (late if pk in overdue else in_order) % {"code": codes[key]} for pk, key in using.items()}
 
 
 def event_lines(
@@ -167,7 +147,7 @@ def reading_notes(teller: Teller, line: ReadingLine) -> list[str]:
     """Say what has to be said of a reading besides its value."""
     row, later = line.row, line.later
     notes = [
-        line.tool,
+        line.beside.tool,
         _("self-reviewed") if line.own else "",
         _("late: %(why)s") % {"why": row.late_reason or row.reason} if row.late else "",
         _clock(teller, line),

@@ -154,7 +154,8 @@ def _checks(
         slot_grid(frame, states, own),
         Heading(_("Readings"), 1),
         reading_grid(
-            frame, reading_lines(frame.establishment, readings, frame.as_of, own, tools=frame.tools(readings))
+            frame,
+            reading_lines(frame.establishment, readings, frame.as_of, own, beside=frame.beside(readings)),
         ),
     ]
 

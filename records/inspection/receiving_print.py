@@ -71,7 +71,7 @@ def document(frame: Frame, subject: str) -> Document:
         Heading(_("Limits"), 1),
         limit_grid(judged_by(states, readings)),
         Heading(_("Readings"), 1),
-        reading_grid(near, reading_lines(place, readings, as_of, tools=frame.tools(readings)), codes),
+        reading_grid(near, reading_lines(place, readings, as_of, beside=frame.beside(readings)), codes),
         KeepTogether((Heading(_("Who is who"), 2), near.key(), frame.caution())),
     ]
     title = _("Receiving log %(period)s") % {"period": subject}

@@ -116,6 +116,7 @@ def reading_rows(
             "check": f"{line.row.control} {line.row.control_name}",
             "lot": line.row.lot,
             "load": load_code(line.row, codes),
+            "place": line.beside.place,
             "values": value_parts(teller, line.row),
             "struck": line.later is not None,
             "mark": _mark(line),

@@ -50,6 +50,7 @@ def _reading_row(frame: Frame, line: ReadingLine, codes: Mapping[UUID, str]) -> 
     of_lot = f"\n{row.lot.code}" if frame.focus and row.lot else ""
     load = load_code(row, codes)
     of_lot = f"\n{load}" if load else of_lot
+    of_lot += f"\n{line.beside.place}" if line.beside.place else ""
     state: RowState = "late" if row.late else ""
     if struck:
         state = "" if line.voided else "corrected"

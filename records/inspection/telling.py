@@ -11,12 +11,16 @@ from safetyplan.establishments.localtime import LocalTime, ZoneTime
 from safetyplan.establishments.models import Establishment, Membership, Role
 from safetyplan.establishments.queries import names, roles_of, zone_of
 
+FORM = 2
+"""The version of pages and forms. Since 2 a reading names its point or thing and its instrument."""
+
 
 @dataclass(kw_only=True)
 class Teller:
     """Writes times and people; remembers whose initials were used, for the key.
 
     `focus` is the day a page or form is about: times on it are written as hours and minutes only.
+    `form` is the version in which it is written: pages in the present one, a print in that of its issue.
     """
 
     establishment: Establishment
@@ -24,6 +28,7 @@ class Teller:
     people: dict[Any, Membership]
     used: set[Any] = field(default_factory=set)
     focus: date | None = None
+    form: int = FORM
 
     def day(self, at: datetime) -> date:
         """Give the local day of an instant."""

@@ -52,7 +52,12 @@ def value_parts(teller: Teller, reading: Reading) -> list[str]:
     parts = kept_parts(reading)
     if len(parts) == 1:
         return [_part(teller, parts[0])]
-    return [f"{name_words(part['name'])} {_part(teller, part)}" for part in parts]
+    return [_named(teller, name_words(part["name"]), _part(teller, part)) for part in parts]
+
+
+def _named(teller: Teller, name: str, value: str) -> str:
+    """Name a part before its value, once: a pH already says what it is."""
+    return value if teller.form >= 2 and value.startswith(f"{name} ") else f"{name} {value}"
 
 
 def _part(teller: Teller, part: Mapping[str, str]) -> str:

@@ -12,7 +12,8 @@ from records.batches.models import Lot
 from records.checks.due import SlotState, Status, load_states
 from records.deviations.page import missing_words, summary
 from records.deviations.queries import deviations, states
-from records.inspection.history import reading_lines, tools_of
+from records.inspection.beside import beside_of
+from records.inspection.history import reading_lines
 from records.inspection.rows import Rows, check_rows, reading_rows
 from records.inspection.telling import Teller, on_screen
 from records.receiving.known import Known, known
@@ -68,7 +69,7 @@ def load_context(establishment: Establishment, load: MilkLoad, roles: Collection
         "checks": check_rows(teller, slug, checks, roles),
         "extra": _extra(slug, checks) if Role.MAKER in roles else [],
         "readings": reading_rows(
-            teller, slug, reading_lines(establishment, readings, tools=tools_of(establishment, readings))
+            teller, slug, reading_lines(establishment, readings, beside=beside_of(establishment, readings))
         ),
         "refusals": refusal_rows(teller, establishment, load),
         "notices": _notices(teller, establishment, load),

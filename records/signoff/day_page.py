@@ -10,8 +10,9 @@ from django.utils.translation import gettext as _
 from records.checks.due import SlotState, Status
 from records.deviations.page import missing_words, summary
 from records.deviations.queries import states
+from records.inspection.beside import beside_of
 from records.inspection.door import door_lines, door_rows
-from records.inspection.history import event_lines, reading_lines, tools_of
+from records.inspection.history import event_lines, reading_lines
 from records.inspection.photo_lines import gallery
 from records.inspection.rows import check_rows, event_rows, reading_rows, start_row
 from records.inspection.telling import Teller, on_screen
@@ -80,7 +81,7 @@ def day_context(
                 establishment,
                 sheet.readings,
                 own=own,
-                tools=tools_of(establishment, sheet.readings, clock=teller.clock),
+                beside=beside_of(establishment, sheet.readings, clock=teller.clock),
             ),
             sheet.door.codes,
         ),

@@ -19,6 +19,7 @@ from records.checks.due import (
     thing_states,
 )
 from records.checks.models import CheckExplained, Reading, RejudgedByInstrument
+from records.checks.slots import slot_order
 from records.deviations.models import Deviation
 from records.deviations.queries import deviations
 from records.receiving.queries import loads_between
@@ -155,7 +156,7 @@ def day_sheet(
     rest = no_production_on(establishment, day, as_of)
     if rest is not None and not production_days(establishment, start, end, as_of):
         states = [state for state in states if not state.wants_make]
-    states.sort(key=lambda s: (s.slot.due_at or s.slot.closes_at or end, s.slot.id))
+    states.sort(key=lambda s: (s.slot.due_at or s.slot.closes_at or end, *slot_order(s.slot.id)))
     slots = [state.slot.id for state in states]
 
     def between(rows: "QuerySet[Any]", column: str) -> list[Any]:

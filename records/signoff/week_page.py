@@ -11,7 +11,8 @@ from records.checks.models import Reading
 from records.deviations.models import Cause
 from records.deviations.page import missing_words, summary
 from records.deviations.queries import DeviationState, open_deviations, states
-from records.inspection.history import event_lines, reading_lines, tools_of
+from records.inspection.beside import beside_of
+from records.inspection.history import event_lines, reading_lines
 from records.inspection.rows import event_rows, reading_rows
 from records.inspection.telling import Teller, on_screen
 from records.signoff.applying import behind
@@ -104,7 +105,7 @@ def _changed(
     )
     return {
         "readings": reading_rows(
-            teller, slug, reading_lines(establishment, readings, tools=tools_of(establishment, readings))
+            teller, slug, reading_lines(establishment, readings, beside=beside_of(establishment, readings))
         ),
         "events": event_rows(teller, slug, event_lines(establishment, events), roles),
     }

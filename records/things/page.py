@@ -15,7 +15,8 @@ from records.checks.due import SlotState, Status, thing_states
 from records.checks.models import Reading
 from records.checks.reach import readings_between
 from records.deviations.queries import open_deviations
-from records.inspection.history import reading_lines, tools_of
+from records.inspection.beside import beside_of
+from records.inspection.history import reading_lines
 from records.inspection.rows import check_rows, reading_rows
 from records.inspection.telling import Teller, on_screen
 from records.things.chart import charts
@@ -124,7 +125,7 @@ def thing_context(establishment: Establishment, life: Life, roles: Sequence[str]
         "checks": check_rows(teller, slug, today, roles),
         "charts": _drawn(life, rows),
         "readings": reading_rows(
-            teller, slug, reading_lines(establishment, rows, tools=tools_of(establishment, rows))
+            teller, slug, reading_lines(establishment, rows, beside=beside_of(establishment, rows))
         ),
         "since": first,
         "changes": [_change(teller, row) for row in _newest_first(changes(establishment, life.id))],

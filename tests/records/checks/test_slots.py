@@ -8,6 +8,7 @@ that has left out a whole day (Apia, 30 December 2011).
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
 from functools import cache
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -25,6 +26,7 @@ from records.checks.slots import (
     lot_slots,
     parse_slot,
     slot_id,
+    slot_order,
     thing_slots,
 )
 from safetyplan.establishments.localtime import ZoneTime, freeze
@@ -331,3 +333,10 @@ def test_paper_has_the_checks_at_the_instants_of_the_page(zone: str, data: st.Da
     on_paper = list(day_slots(plan, day, paper, production=True))
 
     assert on_paper == list(day_slots(plan, day, ZoneTime(ZoneInfo(zone)), production=True))
+
+
+def test_the_tenth_point_of_a_series_comes_after_the_ninth() -> None:
+    day, thing = "day:2026-05-14:PRP1:", f"thing:{UUID(int=7)}:OPRP5:2026-05-14."
+    ordered = [*(f"{day}{n}" for n in range(12)), f"{day}extra", *(f"{thing}{n}" for n in range(11))]
+
+    assert sorted(reversed(ordered), key=slot_order) == ordered
