@@ -141,7 +141,7 @@ def test_the_command_of_the_demonstration_knows_whose_dairy_it_is(
 TOLD = {
     "late": "late: hands full with the brine",
     "corrected": "replaces the struck entry: read the dial of the other room",
-    "missing": "MISSING",
+    "missed": "Forgotten in the evening; counted at seven this morning",
     "explained": "No milk in the tanks since noon",
     "outside its target": "outside target",
     "outside its limit": "OUTSIDE LIMIT: 8.4 °C is above the limit 7 °C",

@@ -35,6 +35,22 @@ class Device:
     person: str = ""
     pins: dict[str, str] = field(default_factory=dict)
     links: list[tuple[str, str]] = field(default_factory=list)
+    under_way: set[Any] = field(default_factory=set)
+
+    def __post_init__(self) -> None:
+        """Follow what is asked of the server."""
+        self.page.on("request", self.under_way.add)
+        for ends in ("requestfinished", "requestfailed"):
+            self.page.on(ends, self.under_way.discard)
+
+    def settle(self) -> None:
+        """Wait until nothing is under way; one that is would take a jump of the clock for a fault of it."""
+        for _ in range(250):
+            if not self.under_way:
+                break
+            self.page.wait_for_timeout(30)
+        if self.person:
+            asked(self.page, IDLE)
 
 
 @dataclass
@@ -66,8 +82,7 @@ class Walk:
             return
         self.places["now"] = moment.isoformat()
         for device in self.devices.values():
-            if device.person:  # a device that is sending would take the jump for a fault of its clock
-                asked(device.page, IDLE)
+            device.settle()
         set_clock(self.folder, moment)
         for device in self.devices.values():
             device.page.context.clock.set_system_time(moment)
