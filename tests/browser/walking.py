@@ -39,9 +39,9 @@ class Device:
 
     def __post_init__(self) -> None:
         """Follow what is asked of the server."""
-        self.page.on("request", self.under_way.add)
+        self.page.on("request", lambda request: self.under_way.add(request))
         for ends in ("requestfinished", "requestfailed"):
-            self.page.on(ends, self.under_way.discard)
+            self.page.on(ends, lambda request: self.under_way.discard(request))
 
     def settle(self) -> None:
         """Wait until nothing is under way; one that is would take a jump of the clock for a fault of it."""
