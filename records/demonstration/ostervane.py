@@ -17,7 +17,6 @@ from records.demonstration.acts import Stage, makes, rounds
 from records.demonstration.adopting import adopt
 from records.demonstration.stocking import stock
 from records.demonstration.teller import WRITING, Teller
-from records.signoff.services import sign_day
 from safetyplan.establishments.localtime import ZoneTime
 from safetyplan.establishments.models import Establishment, Person
 from safetyplan.establishments.services import Details, MemberSpec, add_person, open_establishment
@@ -95,7 +94,7 @@ def _member(row: list[Any]) -> MemberSpec:
 
 
 def _days_before(stage: Stage, present: datetime) -> None:
-    """Tell the makes and the daily round in the order in which they happened; sign each full day.
+    """Tell the makes and the daily rounds in the order in which they happened; the week is not reviewed yet.
 
     The last make moves towards midnight with the hour at which it is told: its 24 hours are still to come.
     """
@@ -105,11 +104,3 @@ def _days_before(stage: Stage, present: datetime) -> None:
     for act in sorted(acts, key=lambda one: one.at):
         if act.at + WRITING < present and act.day < 0:
             stage.play(act)
-    for day in range(stage.story["days"]["from"], -1):
-        at = stage.teller.moment(day + 1, "20:30")
-        with stage.teller.at(min(at, present - WRITING)):
-            sign_day(
-                establishment=stage.dairy,
-                proof=stage.teller.proof(stage.people["lindiwe"]),
-                day=stage.teller.today + timedelta(days=day),
-            )

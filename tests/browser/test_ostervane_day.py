@@ -32,6 +32,7 @@ by_people = [row.kind for row in rows if row.document()["author"] is not None]
 print(json.dumps(collections.Counter(by_people)))
 """
 NO_RECORDS = ("credential", "clock_noted")  # of a device, not of the dairy's day
+LEAST = (120, 150)  # records of the gate's form, and of the whole day
 SOAK = os.environ.get("SOAK") == "1"
 Walked = tuple[Walk, list[str], Counter[str]]
 PICTURES = os.environ.get("DAY_PICTURES")  # a folder that is given the pictures of the day
@@ -109,14 +110,14 @@ def sheet(walked: Walked, tmp_path_factory: pytest.TempPathFactory) -> str:
     return " ".join(" ".join(one.extract_text() for one in PdfReader(path).pages).split())
 
 
-def test_the_day_makes_at_least_150_records_and_nothing_goes_wrong(
+def test_the_day_makes_its_records_and_nothing_goes_wrong(
     walked: Walked,
 ) -> None:
     _walk, wrong, made = walked
 
     assert wrong == []
     assert "clock_noted" not in made
-    assert sum(count for kind, count in made.items() if kind not in NO_RECORDS) >= (150 if SOAK else 120)
+    assert sum(count for kind, count in made.items() if kind not in NO_RECORDS) >= LEAST[SOAK]
 
 
 def test_nothing_of_the_day_waits_on_a_device(walked: Walked) -> None:
