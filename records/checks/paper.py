@@ -19,11 +19,14 @@ from records.batches.services import EventContent
 from records.checks.events import record_lot_event
 from records.checks.kinds import PAPER_LINE, PAPER_SHEET
 from records.checks.models import PaperLine, PaperSheet
+from records.checks.receipts import Taken, take_load
 from records.checks.rounds import RoundContent, confirm_round
 from records.checks.services import ReadingContent, record_reading
 from records.deviations.files import attach_file
 from records.deviations.models import Deviation, FileAttached
 from records.photos.services import take_photo
+from records.receiving.models import MilkLoad
+from records.receiving.services import LoadContent
 from safetyplan.calculation.times import FIRST_YEAR, parse_local
 from safetyplan.establishments.access import require_role
 from safetyplan.establishments.models import Establishment, Membership, Person, Role
@@ -38,7 +41,7 @@ from safetyplan.integrity.typed_values import clean, in_words
 
 FAR_BACK = timedelta(days=365)
 PDF = "application/pdf"
-OF_EVENT = "event:"  # what the slot of a line begins with that is an event of a lot
+OF_EVENT, OF_LOAD = "event:", "load:"  # what the slot of a line begins with that is no check
 
 
 @dataclass(frozen=True)
@@ -195,12 +198,11 @@ def enter_event(
     require_role(establishment, by, Role.MAKER)
     measured = who_measured(establishment, written.initials)
     observed = _moment(establishment, written)
-    told = {"sheet": from_sheet(sheet), "initials": measured.initials}
     content = EventContent(
         event=written.event,
         observed_at=observed,
         details=tuple(dict(detail) for detail in written.details),
-        late_reason=_("%(sheet)s, done by %(initials)s") % told,
+        late_reason=done_by(establishment, sheet, written.initials),
     )
     with transaction.atomic():
         ledger.lock(establishment)
@@ -218,6 +220,47 @@ def enter_event(
         for deviation in opened:
             _attach(establishment, by, sheet, deviation)
     return Entered(line, opened[0] if opened else None)
+
+
+def done_by(establishment: Establishment, sheet: PaperSheet, initials: str) -> str:
+    """Say from which sheet something comes and who did it, as the reason of its lateness."""
+    told = {"sheet": from_sheet(sheet), "initials": who_measured(establishment, initials).initials}
+    return _("%(sheet)s, done by %(initials)s") % told
+
+
+def enter_load(
+    *,
+    establishment: Establishment,
+    by: Person,
+    sheet: PaperSheet,
+    initials: str,
+    content: LoadContent,
+    claim: Claim | None = None,
+) -> Taken:
+    """Receive a load of milk that stands on a sheet."""
+    measured = who_measured(establishment, initials)
+    with transaction.atomic():
+        ledger.lock(establishment)
+        taken = take_load(establishment=establishment, by=by, content=content, claim=claim)
+        line = PaperLine(
+            sheet=sheet,
+            row=PaperLine.objects.of(establishment).filter(sheet=sheet).count() + 1,
+            slot=f"{OF_LOAD}{taken.load.pk}",
+            measured_by=measured.person,
+            initials=clean(initials, most=6),
+            observed_at=content.received_at,
+        )
+        ledger.append(kind=PAPER_LINE, row=line, establishment=establishment, author=by)
+        for deviation in taken.deviations:
+            _attach(establishment, by, sheet, deviation)
+    return taken
+
+
+def loads_of_lines(establishment: Establishment, lines: Sequence[PaperLine]) -> dict[Any, MilkLoad]:
+    """Give the loads that lines of sheets were entered as, by line."""
+    named = {line.slot.removeprefix(OF_LOAD): line.pk for line in lines if line.slot.startswith(OF_LOAD)}
+    found = MilkLoad.objects.of(establishment).filter(pk__in=list(named))
+    return {named[str(load.pk)]: load for load in found}
 
 
 def events_of_lines(establishment: Establishment, lines: Sequence[PaperLine]) -> dict[Any, LotEvent]:

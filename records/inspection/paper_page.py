@@ -17,7 +17,7 @@ from records.batches.posting import OnceForm, claim_of
 from records.checks.due import SlotState, Status
 from records.checks.models import PaperLine, PaperSheet
 from records.checks.page_data import limit_text
-from records.checks.paper import Entered, Written, enter_line, events_of_lines, keep_sheet
+from records.checks.paper import Entered, Written, enter_line, events_of_lines, keep_sheet, loads_of_lines
 from records.inspection.plan_words import unit_symbol
 from records.inspection.telling import Teller, on_screen
 from records.inspection.words import control_words, due_words
@@ -238,7 +238,7 @@ def sheet_context(establishment: Establishment, sheet: PaperSheet, rows: list[Ro
     teller.focus = sheet.day
     found = PaperLine.objects.of(establishment).filter(sheet=sheet).order_by("row")
     lines = list(found.select_related("reading", "round"))
-    events = events_of_lines(establishment, lines)
+    events, loads = events_of_lines(establishment, lines), loads_of_lines(establishment, lines)
     return {
         "sheet": sheet,
         "photos": _photos(establishment, sheet),
@@ -247,6 +247,7 @@ def sheet_context(establishment: Establishment, sheet: PaperSheet, rows: list[Ro
             {
                 "row": line,
                 "event": events.get(line.pk),
+                "load": loads.get(line.pk),
                 "at": teller.time(line.observed_at),
                 "name": teller.name(line.measured_by_id),
             }

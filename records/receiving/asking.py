@@ -9,8 +9,17 @@ from django.utils.translation import gettext as _
 
 from records.batches.models import Lot
 from records.batches.posting import claim_of, moment, now_typed
+from records.checks.models import PaperSheet
+from records.checks.paper import done_by, enter_load
 from records.checks.receipts import correct_fill, correct_receipt, fill_lot, take_load
-from records.receiving.forms import CorrectMilkForm, MilkOfLotForm, NoticeForm, ReasonForm, RefuseForm
+from records.receiving.forms import (
+    INITIALS,
+    CorrectMilkForm,
+    MilkOfLotForm,
+    NoticeForm,
+    ReasonForm,
+    RefuseForm,
+)
 from records.receiving.load_page import open_load_choices
 from records.receiving.milk_form import FIELDS, Source, content_of, make_form, source_of, units
 from records.receiving.models import AuthorityNotice, LotMilk, MilkLoad, MilkRefused
@@ -46,25 +55,36 @@ def page_of(load: MilkLoad) -> str:
     return reverse("load", args=[load.establishment.slug, load.identity])
 
 
-def new_load(request: HttpRequest, establishment: Establishment, source: Source) -> Asking:
-    """Ask for a load of milk; the checks of the plan follow it."""
+def new_load(
+    request: HttpRequest, establishment: Establishment, source: Source, sheet: PaperSheet | None = None
+) -> Asking:
+    """Ask for a load of milk; the checks of the plan follow it. sheet: it stands on paper, entered later."""
 
     def act(said: Typed) -> object:
+        initials = said.get(INITIALS, "")
+        if sheet is not None:
+            said = {**said, "late_reason": done_by(establishment, sheet, initials)}
         content = content_of(establishment, source, said)
         about = {"supplier": source.supplier.identity, "herd": content.herd or ""}
+        about |= {"sheet": sheet.number, "photo": sheet.sha256} if sheet else {}
         claim = claim_of(request, establishment, "milk_load", said, **about)
-        return take_load(content=content, claim=claim, **who(request, establishment))
+        told = {"content": content, "claim": claim, **who(request, establishment)}
+        return enter_load(sheet=sheet, initials=initials, **told) if sheet else take_load(**told)
+
+    back = reverse("milk_choose", args=[establishment.slug])
+    if sheet is not None:
+        back = reverse("paper_sheet", args=[establishment.slug, sheet.pk])
 
     return Asking(
         title=_("Receive milk"),
-        make=lambda typed: make_form(establishment, source, typed),
+        make=lambda typed: make_form(establishment, source, typed, sheet_day=sheet.day if sheet else None),
         act=act,
         submit=_("Save the receipt"),
         done=_("The load is recorded."),
-        then=lambda: reverse("load_next", args=[establishment.slug, form_uuid(request)]),
-        back=reverse("milk_choose", args=[establishment.slug]),
+        then=lambda: back if sheet else reverse("load_next", args=[establishment.slug, form_uuid(request)]),
+        back=back,
         template=MILK_PAGE,
-        fields=FIELDS,
+        fields={**FIELDS, "initials": INITIALS},
         units=units(establishment),
         context={"source": source, "notice": _notice(source)},
     )

@@ -12,6 +12,7 @@ from safetyplan.calculation.unit_tables import UNITS
 
 NONE = ("", _("not chosen"))
 REASON = _("Reason")
+INITIALS = "sheet_initials"  # the field of whose initials stand on a paper sheet
 DATE = {"type": "date"}
 TIME = {"type": "time"}
 DECIMAL = {"inputmode": "decimal"}

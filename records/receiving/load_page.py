@@ -4,12 +4,14 @@ import itertools
 from collections.abc import Collection, Sequence
 from datetime import timedelta
 from typing import Any
+from urllib.parse import urlencode
 
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from records.batches.models import Lot
 from records.checks.due import SlotState, Status, load_states
+from records.checks.models import PaperSheet
 from records.deviations.page import missing_words, summary
 from records.deviations.queries import deviations, states
 from records.inspection.beside import beside_of
@@ -206,8 +208,8 @@ def _records(teller: Teller, about: Known, establishment: Establishment, load: M
     ]
 
 
-def choose_context(establishment: Establishment) -> dict[str, Any]:
-    """Give the suppliers of milk with their herds, and how each stands today."""
+def choose_context(establishment: Establishment, sheet: PaperSheet | None = None) -> dict[str, Any]:
+    """Give the suppliers of milk with their herds, and how each stands today; `sheet`: entered from it."""
     about, now = known(establishment), clock.now(establishment)
     day = about.clock.local(now).date()
     sources = []
@@ -218,11 +220,12 @@ def choose_context(establishment: Establishment) -> dict[str, Any]:
                 pk = herd.identity if herd else None
                 status, why = about.standing(supplier.identity, pk, day)
                 url = reverse("milk_new", args=[establishment.slug, supplier.identity])
+                asked = {**({"herd": pk} if pk else {}), **({"sheet": sheet.pk} if sheet else {})}
                 sources.append(
                     {
                         "name": supplier.name,
                         "herd": herd.name if herd else "",
-                        "url": f"{url}?herd={pk}" if pk else url,
+                        "url": f"{url}?{urlencode(asked)}" if asked else url,
                         "mark": standing_mark(status),
                         "why": why,
                         "cautions": about.warnings(supplier.identity, pk, now, [now]),

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
 
@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy as _
 
 from records.batches.posting import MomentForm, moment, now_typed
 from records.receiving.answers import ANSWERS, REFUSED
-from records.receiving.forms import choice, day, late, lines, number, time, why, words
+from records.receiving.forms import INITIALS, choice, day, late, lines, number, time, why, words
 from records.receiving.known import Caution, Known, known
 from records.receiving.models import Herd, MilkLoad, MilkOutcome, Species, Supplier
 from records.receiving.noted import DETAILS, Detail, checked_by, unit_of
@@ -60,6 +60,7 @@ class MilkForm(MomentForm):
         details: Sequence[Detail],
         kits: Sequence[tuple[str, str]],
         changes: bool = False,
+        of_sheet: bool = False,
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
@@ -73,6 +74,9 @@ class MilkForm(MomentForm):
             "noted": self._add_details(establishment, details, kits),
             "rest": ["on_date", "on_time", "late_reason"],
         }
+        if of_sheet:
+            self.fields[INITIALS] = words(_("Initials on the sheet"), 6)
+            self.groups["rest"] = ["on_date", "on_time", INITIALS]
         if changes:
             self.fields["code"].disabled = True
             self.fields["reason"] = why(_("Reason for the change"))
@@ -152,9 +156,16 @@ def source_of(establishment: Establishment, supplier: UUID, herd: UUID | None) -
 
 
 def make_form(
-    establishment: Establishment, source: Source, typed: Typed | None, load: MilkLoad | None = None
+    establishment: Establishment,
+    source: Source,
+    typed: Typed | None,
+    load: MilkLoad | None = None,
+    sheet_day: date | None = None,
 ) -> MilkForm:
-    """Make the form: as it was typed, else filled in beforehand from the load or for a new one."""
+    """Make the form: as it was typed, else filled in beforehand from the load or for a new one.
+
+    sheet_day: the day of the paper sheet on which the load stands; then the initials on it are asked.
+    """
     version = in_force(establishment, clock.now(establishment))
     done = checked_by(version.plan() if version else None)
     herd = source.herd.identity if source.herd else None
@@ -165,10 +176,13 @@ def make_form(
         "details": [detail for detail in DETAILS if detail.name not in done],
         "kits": _kits(establishment, load),
         "changes": load is not None,
+        "of_sheet": sheet_day is not None,
     }
     if typed is not None:
         return MilkForm({**typed, **({"code": load.code} if load else {})}, **more)
     initial = filled(establishment, load) if load else _fresh(establishment, source)
+    if sheet_day is not None:
+        initial |= {"on_date": f"{sheet_day:%Y-%m-%d}", "on_time": ""}
     return MilkForm(initial=initial, **more)
 
 

@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_http_methods, require_safe
 
 from records.batches.models import Lot
+from records.checks.models import PaperSheet
 from records.receiving import asking, milk_form
 from records.receiving.listing import list_context
 from records.receiving.load_page import choose_context, load_context, next_check
@@ -30,6 +31,18 @@ def find_load(establishment: Establishment, pk: UUID) -> MilkLoad:
     return found
 
 
+def find_sheet(request: HttpRequest, establishment: Establishment) -> PaperSheet | None:
+    """Fetch the paper sheet that an address names, from which a load is entered later, or answer 404."""
+    text = request.GET.get("sheet", "")
+    if not text:
+        return None
+    try:
+        found: PaperSheet = get_object_or_404(PaperSheet.objects.of(establishment), pk=UUID(text))
+    except ValueError as error:
+        raise Http404 from error
+    return found
+
+
 @login_required
 @require_safe
 def receiving(request: HttpRequest, slug: str) -> HttpResponse:
@@ -45,7 +58,7 @@ def receiving(request: HttpRequest, slug: str) -> HttpResponse:
 def milk_choose(request: HttpRequest, slug: str) -> HttpResponse:
     """Choose whose milk comes in."""
     establishment = get_establishment(request, slug, Role.MAKER)
-    context = choose_context(establishment)
+    context = choose_context(establishment, find_sheet(request, establishment))
     return render_page(request, establishment, "records/receiving/choose.html", context)
 
 
@@ -61,7 +74,8 @@ def milk_new(request: HttpRequest, slug: str, supplier: UUID) -> HttpResponse:
         source = None
     if source is None or source.supplier.closed:
         raise Http404
-    return ask(request, establishment, asking.new_load(request, establishment, source))
+    sheet = find_sheet(request, establishment)
+    return ask(request, establishment, asking.new_load(request, establishment, source, sheet))
 
 
 @login_required
