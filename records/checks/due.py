@@ -264,6 +264,8 @@ def _in_force(
     And where the ordinals of its daily checks begin on a day on which more than one was in force.
     """
     listed = list(versions(establishment, as_of))
+    if not listed:
+        return
     ends = [None, *(version.in_force_from for version in listed[:-1])]
     start, end = bounds
     of_day = [
