@@ -6,6 +6,7 @@ from datetime import datetime
 
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from records.batches.models import Lot, LotEvent
 from records.checks import judging, kinds
@@ -19,6 +20,8 @@ from records.checks.rejudging import Second
 from records.checks.services import ReadingContent, Recorded, record_reading
 from records.checks.slots import EXTRA, day_slot_id, parse_slot, thing_slot_id
 from records.deviations.models import Deviation
+from records.deviations.queries import states
+from records.deviations.services import add_affected_lot
 from records.things.models import Thing, ThingUse
 from records.things.queries import MADE, Life
 from records.things.services import Birth, correct_thing, fresh
@@ -73,7 +76,9 @@ def use_thing(
         )
         used = Used(rows, reach_of_use(establishment, by, life, rows[0]))
         if content.in_order and len(rows) > 1:
-            used.order = _check_order(establishment, by, life, [row.lot for row in rows], content)
+            washed = [row.lot for row in rows]
+            used.order = _check_order(establishment, by, life, washed, content)
+            _name_younger(establishment, by, used.order, washed)
     return used
 
 
@@ -130,6 +135,26 @@ def _check_order(
         late_reason=content.late_reason,
     )
     return record_reading(establishment=establishment, by=by, content=reading)
+
+
+def _name_younger(
+    establishment: Establishment, by: Person, order: Recorded | None, lots: Sequence[Lot]
+) -> None:
+    """Name in the deviation of a broken order each lot that was done after an older one."""
+    if order is None or order.deviation is None:
+        return
+    known = states(establishment, [order.deviation])[0]
+    for place, lot in enumerate(lots):
+        older = [one.code for one in lots[:place] if one.started_at < lot.started_at]
+        if older and known.is_open and known.of(lot) is None:
+            why = _("%(lot)s was done after the older %(older)s.")
+            add_affected_lot(
+                establishment=establishment,
+                by=by,
+                deviation=order.deviation,
+                lot=lot,
+                why=why % {"lot": lot.code, "older": ", ".join(older)},
+            )
 
 
 def _order_slot(establishment: Establishment, life: Life, control: Control, at: datetime) -> str:

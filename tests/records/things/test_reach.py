@@ -253,6 +253,30 @@ def test_lots_washed_old_before_young_are_outside_the_order(cellar: Cast) -> Non
     assert concerned(cellar, [broken.order.deviation]) == {"V-1", "V-2"}
 
 
+def test_the_young_lots_of_a_broken_order_are_named_where_the_check_belongs_to_the_day(db: None) -> None:
+    plan = with_things()
+    for control in plan["controls"]:
+        if control["code"] == "WA2":
+            del control["monitoring"]["when"]["each"]
+    cast = make_cast()
+    approve(cast, plan, T0.replace(day=10))
+    young, middle, old = (lot_at(cast, f"V-{n}", hours(-n)) for n in (1, 2, 3))
+    with at(cast.dairy, hours(0)):
+        life = a_thing(cast, "preparation", "W1", hours(-0.5))
+        content = UseContent(hours(0), in_order=True)
+        about = {"establishment": cast.dairy, "by": cast.maker, "life": life, "content": content}
+        kept = use_thing(lots=[young, middle, old], **about)
+        broken = use_thing(lots=[old, young, middle], **about)
+    assert kept.order is not None
+    assert kept.order.deviation is None
+    assert broken.order is not None
+    (state,) = states(cast.dairy, [broken.order.deviation])
+    assert {one.lot.code: one.hold_required for one in state.affected if one.lot} == {
+        "V-1": True,
+        "V-2": True,
+    }
+
+
 def test_a_lot_whose_event_tells_of_the_brine_is_named(week: tuple[Cast, Life]) -> None:
     cast, life = week
     before, after = lot_at(cast, "L-10", hours(41)), lot_at(cast, "L-11", hours(42))
