@@ -36,12 +36,18 @@ class Device:
     pins: dict[str, str] = field(default_factory=dict)
     links: list[tuple[str, str]] = field(default_factory=list)
     under_way: set[Any] = field(default_factory=set)
+    fetched: bool = False
 
     def __post_init__(self) -> None:
         """Follow what is asked of the server."""
         self.page.on("request", lambda request: self.under_way.add(request))
         for ends in ("requestfinished", "requestfailed"):
-            self.page.on(ends, lambda request: self.under_way.discard(request))
+            self.page.on(ends, lambda request: self.ended(request))
+
+    def ended(self, request: Any) -> None:
+        """Note that a request is over, and whether the page still keeps what it brought."""
+        self.under_way.discard(request)
+        self.fetched = self.fetched or request.url.endswith("/bundle/")
 
     def settle(self) -> None:
         """Wait until nothing is under way; one that is would take a jump of the clock for a fault of it."""
@@ -49,6 +55,9 @@ class Device:
             if not self.under_way:
                 break
             self.page.wait_for_timeout(30)
+        if self.fetched:
+            self.fetched = False
+            self.page.wait_for_timeout(300)
         if self.person:
             asked(self.page, IDLE)
 
