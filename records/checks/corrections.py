@@ -98,9 +98,12 @@ def _same_point(bad: Reading, later: Reading) -> bool:
 
 def open_readings(establishment: Establishment) -> list[Reading]:
     """Give the readings that still wait for a correction, the newest first."""
-    items = OpenItem.objects.of(establishment).filter(what=OPEN_CORRECTION).values("subject")
-    rows: Any = Reading.objects.of(establishment).filter(pk__in=items)
-    return list(rows.select_related("plan_version", "author").order_by("-observed_at"))
+    items = OpenItem.objects.of(establishment).filter(what=OPEN_CORRECTION)
+    # The keys first, and sorted here: in one query SQLite walks every reading of the establishment in order.
+    keys = list(items.values_list("subject", flat=True))
+    rows: Any = Reading.objects.of(establishment).filter(pk__in=keys)
+    found: list[Reading] = list(rows.select_related("plan_version", "author"))
+    return sorted(found, key=lambda reading: reading.observed_at, reverse=True)
 
 
 def settle(establishment: Establishment, reading: Reading | None = None) -> None:
