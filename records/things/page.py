@@ -18,7 +18,7 @@ from records.deviations.queries import open_deviations
 from records.inspection.beside import beside_of
 from records.inspection.history import reading_lines
 from records.inspection.rows import check_rows, reading_rows
-from records.inspection.telling import Teller, on_screen
+from records.inspection.telling import Teller, joined, on_screen
 from records.things.chart import charts
 from records.things.models import ThingChange, ThingKind, ThingUse
 from records.things.queries import Life, changes, lives, recipe_of, uses
@@ -277,3 +277,13 @@ def use_typed(establishment: Establishment, row: ThingUse) -> dict[str, str]:
 def _typed_moment(establishment: Establishment, at: datetime, name: str) -> dict[str, str]:
     local = on_screen(establishment).clock.local(at)
     return {f"{name}_date": f"{local:%Y-%m-%d}", f"{name}_time": f"{local:%H:%M}"}
+
+
+def entry_words(establishment: Establishment, row: ThingChange | ThingUse) -> str:
+    """Say in a line what an entry says: what was done when, or from when until when a lot used the thing."""
+    teller = on_screen(establishment)
+    if isinstance(row, ThingChange):
+        said = _change(teller, row)
+        return joined([said["what"], said["amount"], row.ingredient, row.note, said["at"]]) + "."
+    until = teller.time(row.until_at) if row.until_at else _("still in it")
+    return f"{row.lot.code}: {teller.time(row.from_at)} – {until}."

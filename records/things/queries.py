@@ -122,6 +122,14 @@ def thing_called(establishment: Establishment, code: str, kind: str = "") -> Lif
     return life_of(establishment, row.pk) if row else None
 
 
+def newest_of(establishment: Establishment, row: Any) -> Any:
+    """Give an entry of a thing as it stands by now, corrected or voided since."""
+    later = type(row).objects.of(establishment)
+    while (found := later.filter(supersedes=row).first()) is not None:
+        row = found
+    return row
+
+
 def recipe_of(thing: Thing) -> list[dict[str, str]]:
     """Give what a thing was made of: what, amount, unit, ingredient of each line."""
     value: list[dict[str, str]] = canonical.loads(thing.recipe.encode())

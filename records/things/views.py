@@ -16,7 +16,7 @@ from records.batches.posting import based_on, claim_of, now_typed, once, refuse_
 from records.checks.thing_records import Used
 from records.things import forms, page, tasks
 from records.things.models import ThingChange, ThingEnded, ThingKind, ThingUse
-from records.things.queries import Life, life_of
+from records.things.queries import Life, life_of, newest_of
 from records.things.services import void_entry
 from records.things.using import MOMENTARY
 from safetyplan.establishments.access import WRITERS, get_establishment
@@ -253,6 +253,10 @@ def _correction(request: HttpRequest, establishment: Establishment, life: Life, 
 def _corrected(
     request: HttpRequest, establishment: Establishment, life: Life, row: Any, typed: Typed
 ) -> object:
+    newest = newest_of(establishment, row)
+    if newest.pk != row.pk and not newest.voided:
+        told = {"now": page.entry_words(establishment, newest)}
+        raise Refused(_("It was corrected meanwhile and says now: %(now)s Correct that one.") % told)
     correct = tasks.correct_change if isinstance(row, ThingChange) else tasks.correct_use
     return correct(request, establishment, life, row, typed)
 

@@ -91,6 +91,7 @@ FORMS = (
     Plain("thing_task", {"lot_": "*", "note": "Second side"}, task="use"),
     Plain("thing_out"),
     Plain("thing_void", WHY),
+    Plain("thing_correct", WHY),
     # lots
     Plain("lot_new", {"product": "TF", "code": "TF-9", "vat": "Vat 2", "milk": "100"}),
     Plain("event_void", WHY),
@@ -134,6 +135,8 @@ TIMES = [
     *((name, "on_date", "on_time") for name in ("thing_new", "thing_out", "lot_new", "lot_links")),
     *((f"thing_task-{task}", "on_date", "on_time") for task in ("change", "end", "correct", "use")),
     *((name, "on_date", "on_time") for name in ("correction", "instrument_check", "lot_left_on_hold")),
+    ("thing_correct", "on_date", "on_time"),
+    ("thing_correct", "until_date", "until_time"),
     ("milk_new", "milking_1_date", "milking_1"),
     ("treated_new", "dose_date", "dose_time"),
     ("treated_new", "out_date", "out_time"),

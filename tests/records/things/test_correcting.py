@@ -95,5 +95,7 @@ def test_what_was_done_to_a_brine_is_corrected_once(brine: tuple[Cast, Life, Cli
         "2",
         "2.5",
     ]
-    assert "already corrected" in text_of(again)
+    assert again.status_code == 409
+    assert "It was corrected meanwhile and says now: salt added; 2.5 kg; S-1" in text_of(again)
+    assert 'value="2.5"' in text_of(again)  # what was typed is still there
     assert "Weighed again" in page
