@@ -1,7 +1,7 @@
 """What a deviation concerns: each lot, or what is held that is no lot; its hold and what became of it."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Any
 from uuid import UUID
@@ -63,7 +63,8 @@ class Affected:
     """One lot of a deviation, or what it holds that is no lot (`what`), with its hold and its dispositions.
 
     since: the ledger sequence at which it came under the deviation, 0 from its opening. elsewhere: pieces
-    that dispositions of other deviations took away.
+    that dispositions of other deviations took away. refused: it is a load of milk that was refused wholly;
+    the refusal says what became of it, and nothing of it is here to stand apart.
     """
 
     lot: Lot | None
@@ -76,6 +77,7 @@ class Affected:
     sent: int = 0
     made: int | None = None
     elsewhere: int = 0
+    refused: bool = False
 
     @property
     def key(self) -> str:
@@ -130,7 +132,7 @@ class Affected:
     @property
     def to_hold(self) -> bool:
         """Tell whether a hold is required and something is left here that can stand apart."""
-        return self.hold_required and not self.all_left
+        return self.hold_required and not self.all_left and not self.refused
 
     @property
     def unconfirmed(self) -> bool:
@@ -140,12 +142,12 @@ class Affected:
     @property
     def undecided(self) -> bool:
         """Tell whether something is still to be held or to be disposed of."""
-        return self.unconfirmed or self.left != NOTHING
+        return not self.refused and (self.unconfirmed or self.left != NOTHING)
 
     @property
     def on_hold(self) -> bool:
         """Tell whether it stands apart, or has to."""
-        return self.hold_required and (self.hold is None or self.left != NOTHING)
+        return self.hold_required and not self.refused and (self.hold is None or self.left != NOTHING)
 
 
 def affected_by(
@@ -154,10 +156,13 @@ def affected_by(
     holds: list[HoldConfirmed],
     dispositions: list[Disposition],
     facts: dict[UUID, dict[str, Any]],
+    *,
+    refused: bool = False,
 ) -> list[Affected]:
     """Give what a deviation concerns: its own lot or thing first, then the lots named besides.
 
-    A hold or disposition of the first version names no lot: it is of the deviation's own.
+    A hold or disposition of the first version names no lot: it is of the deviation's own. refused: its own
+    thing is a load of milk that was refused wholly.
     """
 
     def one(lot: Lot | None, what: str, *, required: bool, row: Any = None) -> Affected:
@@ -178,4 +183,5 @@ def affected_by(
         return [one(deviation.lot, "", required=deviation.hold_required), *lots]
     what = deviation.held_what or ""
     itself = one(None, what, required=deviation.hold_required and (bool(what) or not lots))
+    itself = replace(itself, refused=refused)
     return [itself, *lots] if what or not lots or itself.holds else lots

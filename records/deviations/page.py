@@ -287,6 +287,7 @@ def deviation_page(
         "sent": sum(one.sent for one in state.affected),
         "several": len(state.affected) > 1,
         "to_set_apart": [one.name for one in state.affected if one.unconfirmed and one.lot],
+        "refused": [one.name for one in state.affected if one.refused],
         "things_to_hold": [one.name for one in state.affected if one.unconfirmed and not one.lot],
         **_looked_back(establishment, deviation, people),
         "calculations": people.each(state.calculations),

@@ -25,6 +25,7 @@ from records.deviations.models import (
     HoldConfirmed,
     RecallDecision,
 )
+from records.receiving.queries import balances, loads_by_identity
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.queries import until
 
@@ -138,7 +139,9 @@ class DeviationState:
     def missing(self) -> list[str]:
         """List what still has to be recorded before a reviewer can close it as completed."""
         needs = [("action", not self.actions), ("cause", not self.causes)]
-        concerned = [one for one in self.affected if one.hold_required or one.hold is not None]
+        concerned = [
+            one for one in self.affected if not one.refused and (one.hold_required or one.hold is not None)
+        ]
         if concerned:
             needs = [
                 ("hold", any(one.unconfirmed for one in concerned)),
@@ -219,7 +222,25 @@ def states(
     lots = {deviation.lot_id for deviation in listed if deviation.lot_id is not None}
     lots |= {row.lot_id for rows in found[AffectedLot].values() for row in rows}
     facts = _facts(establishment, lots, as_of)
-    return [_state(deviation, found, facts) for deviation in listed]
+    refused = _refused(establishment, listed, as_of)
+    return [_state(deviation, found, facts, refused) for deviation in listed]
+
+
+def load_concerned(deviation: Deviation) -> UUID | None:
+    """Give the load of milk that a deviation is about, by its slot: load:<uuid>:<control>:<ordinal>."""
+    kind, _colon, rest = deviation.slot.partition(":")
+    return UUID(rest.partition(":")[0]) if kind == "load" else None
+
+
+def _refused(establishment: Establishment, listed: list[Deviation], as_of: int | None) -> set[UUID]:
+    """Give those of some deviations that are about a load of milk of which nothing was taken."""
+    about = {d.pk: load for d in listed if d.lot_id is None and (load := load_concerned(d)) is not None}
+    if not about:
+        return set()
+    loads = loads_by_identity(establishment, set(about.values()), as_of)
+    found = balances(establishment, loads.values(), as_of)
+    gone = {identity for identity, balance in found.items() if balance.wholly_refused}
+    return {pk for pk, load in about.items() if load in gone}
 
 
 @dataclass(frozen=True)
@@ -249,7 +270,9 @@ def _facts(establishment: Establishment, lots: set[UUID], as_of: int | None) -> 
     )
 
 
-def _state(deviation: Deviation, found: dict[Any, dict[Any, list[Any]]], facts: _Facts) -> DeviationState:
+def _state(
+    deviation: Deviation, found: dict[Any, dict[Any, list[Any]]], facts: _Facts, refused: set[UUID]
+) -> DeviationState:
     def rows(model: Any) -> list[Any]:
         return found[model].get(deviation.pk, [])
 
@@ -262,6 +285,7 @@ def _state(deviation: Deviation, found: dict[Any, dict[Any, list[Any]]], facts: 
             rows(HoldConfirmed),
             rows(Disposition),
             {lot: facts.of(lot, deviation.pk) for lot in lots},
+            refused=deviation.pk in refused,
         ),
         actions=rows(ActionTaken),
         evaluations=rows(Evaluation),

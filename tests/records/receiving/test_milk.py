@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 
 from records.checks.receipts import take_load
-from records.deviations.queries import deviations
+from records.deviations.queries import deviations, states
 from records.receiving.known import known
 from records.receiving.models import MilkLoad, MilkRefused, TreatedAnimal
 from records.receiving.queries import balance_of, load_of, load_records
@@ -324,3 +324,38 @@ def test_the_day_of_an_expiry_still_holds(door: Dairy) -> None:
         door.load()
     with door.at(24), pytest.raises(BadInput, match="expired"):
         door.take("M-2", 24, milkings=[hours(24) - timedelta(hours=2)])
+
+
+# Refused at the door: the refusal is the disposition ---------------------------------------------------
+
+
+def missing_of(door: Dairy) -> list[str]:
+    """Give what the only deviation still lacks."""
+    (state,) = states(door.cast.dairy, deviations(door.cast.dairy))
+    return state.missing()
+
+
+@pytest.mark.parametrize(
+    ("volume", "still"),
+    [("", ["action", "cause"]), ("290", ["hold", "action", "cause", "evaluation", "disposition"])],
+    ids=["of which nothing was taken", "of which a part was kept"],
+)
+def test_a_warm_load_asks_for_no_hold_once_it_was_refused(door: Dairy, volume: str, still: list[str]) -> None:
+    with door.at(0.5):
+        load = door.load(received_at=hours(0))
+        door.read(load, "OPRP4", 0.2, temperature="8.4")
+        assert missing_of(door) == ["hold", "action", "cause", "evaluation", "disposition"]
+
+        refuse_milk(load=load, content=refusal(0.4, volume), **door.about)
+
+    assert missing_of(door) == still
+    assert verify(door.cast.dairy) == []
+
+
+def test_a_refusal_corrected_to_a_part_asks_for_the_hold_again(door: Dairy) -> None:
+    with door.at(0.5):
+        load = door.load(received_at=hours(0))
+        door.read(load, "OPRP4", 0.2, temperature="8.4")
+        first = refuse_milk(load=load, content=refusal(0.4), **door.about)
+        correct_refusal(original=first, content=refusal(0.4, "100"), why="Only one can", **door.about)
+    assert "hold" in missing_of(door)
