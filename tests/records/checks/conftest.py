@@ -7,13 +7,14 @@ import pytest
 from records.batches.models import Lot
 from tests.builders import Device, a_device, a_lot, at, hours
 from tests.cast import Cast
+from tests.remembering import told_again
 
 
 @pytest.fixture
 def lot(working: Cast) -> Iterator[Lot]:
     """Start a lot, and stop the clock half an hour later."""
     with at(working.dairy, hours(0.5)):
-        yield a_lot(working)
+        yield told_again("a lot", lambda: a_lot(working))
 
 
 @pytest.fixture

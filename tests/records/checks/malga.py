@@ -26,6 +26,7 @@ from tests.builders import a_lot, an_event, at, day_slot, lot_slot
 from tests.cast import Cast
 from tests.records.instruments.acts import a_probe
 from tests.records.rules.limits import approve, bound, document, prerequisite
+from tests.remembering import told_again
 
 WEIGHTS = ("6.3", "6.3", "6.3", "6.3", "6.3", "6")
 NOT_VALID = "instrument_not_valid"
@@ -55,8 +56,12 @@ def plan() -> dict[str, Any]:
 
 def begin(cast: Cast) -> Instrument:
     """Put the plan in force and register probe P2 at the end of July."""
-    approve(cast, plan(), datetime(2026, 7, 30, 8, tzinfo=UTC))
-    return a_probe(cast, "P2", since=datetime(2026, 7, 31, 8, tzinfo=UTC))
+
+    def told() -> Instrument:
+        approve(cast, plan(), datetime(2026, 7, 30, 8, tzinfo=UTC))
+        return a_probe(cast, "P2", since=datetime(2026, 7, 31, 8, tzinfo=UTC))
+
+    return told_again("the hut in July", told)
 
 
 def in_ice(

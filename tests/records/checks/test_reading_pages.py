@@ -18,6 +18,7 @@ from safetyplan.integrity.models import Entry
 from safetyplan.integrity.verification import verify
 from tests.builders import T0, a_device, a_lot, a_reading, an_event, at, day_slot, hours, lot_slot
 from tests.cast import Cast
+from tests.remembering import told_again
 
 OK, NOT_FOUND, FORBIDDEN = HTTPStatus.OK, HTTPStatus.NOT_FOUND, HTTPStatus.FORBIDDEN
 UNREADABLE, FOUND = HTTPStatus.UNPROCESSABLE_ENTITY, HTTPStatus.FOUND
@@ -27,7 +28,7 @@ UNREADABLE, FOUND = HTTPStatus.UNPROCESSABLE_ENTITY, HTTPStatus.FOUND
 def lot(working: Cast) -> Iterator[Lot]:
     """Start a lot, and stop the clock half an hour later."""
     with at(working.dairy, hours(0.5)):
-        yield a_lot(working)
+        yield told_again("a lot", lambda: a_lot(working))
 
 
 @pytest.fixture

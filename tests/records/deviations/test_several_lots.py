@@ -23,19 +23,20 @@ from tests.builders import a_lot, at, hours
 from tests.cast import Cast
 from tests.records.deviations.lots_stage import CODES, Several, several, sold, three_lots
 from tests.records.deviations.stage import signature, slow_vat
+from tests.remembering import told_again
 from tests.web import signed_in, text_of
 
 
 @pytest.fixture
 def lots(working: Cast) -> list[Lot]:
     """Make three lots."""
-    return three_lots(working)
+    return told_again("three lots", lambda: three_lots(working))
 
 
 @pytest.fixture
 def brine(working: Cast, lots: list[Lot]) -> Several:
     """Open the deviation of a weak brine with the three lots salted in it."""
-    return several(working, lots)
+    return told_again("several lots", lambda: several(working, lots))
 
 
 def name(case: Several, lot: Lot, why: str = "Same brine, found in the salting book") -> AffectedLot:

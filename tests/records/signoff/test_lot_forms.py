@@ -12,6 +12,7 @@ from records.signoff.models import LotRelease
 from tests.builders import HOLD_PARTS, a_lot, a_reading, an_event, at, hours, lot_slot
 from tests.cast import PASSWORD, Cast
 from tests.records.inspection.browsing import address, as_person, field, words
+from tests.remembering import told_again
 
 pytestmark = pytest.mark.django_db
 NOW = hours(30)
@@ -20,6 +21,10 @@ NOW = hours(30)
 @pytest.fixture
 def good(working: Cast) -> Lot:
     """A lot of which every critical check is shown, packed and weighed."""
+    return told_again("a good lot", lambda: _good(working))
+
+
+def _good(working: Cast) -> Lot:
     dairy = working.dairy
     with at(dairy, hours(1.7)):
         lot = a_lot(working, started=hours(1.3))

@@ -25,6 +25,7 @@ from tests.safetyplan.integrity.every_kind import MODELS, World, names, rolled_b
 BARE_NUMBERS = {(RecordSeal, "id"), (StoredFile, "id")}
 NONSENSE = ("'nonsense'", "CAST(X'FF41' AS TEXT)", "X'00FF'")
 SOAK = os.environ.get("SOAK") == "1"
+SPOILT = MODELS if SOAK else [model for n, model in enumerate(MODELS) if n % 4 == 0 or model is Reading]
 HEXADECIMAL = {"hash", "previous_hash", "root", "sha256"}
 
 
@@ -155,7 +156,7 @@ def readable_columns(model: type[models.Model]) -> list[Any]:
 @pytest.mark.skipif(
     connection.vendor != "sqlite", reason="SQLite only: PostgreSQL refuses what does not fit the column"
 )
-@pytest.mark.parametrize("model", MODELS, ids=names(MODELS))
+@pytest.mark.parametrize("model", SPOILT, ids=names(SPOILT))
 def test_a_column_that_cannot_be_read_is_found_at_its_sequence(
     unguarded: World, db: None, model: type[models.Model]
 ) -> None:

@@ -3,6 +3,7 @@
 SQLite changes a column by building the table anew, and drops its triggers without a word.
 """
 
+import os
 import shutil
 from collections.abc import Iterator
 from importlib import import_module
@@ -24,6 +25,7 @@ from tests.safetyplan.integrity.files import on_file
 from tests.safetyplan.integrity.rebuild import MODULE, widened
 
 APPS = ("safetyplan", "records")
+TRIED = MODELS if os.environ.get("SOAK") == "1" else MODELS[::6]
 
 
 @pytest.fixture
@@ -98,7 +100,7 @@ def test_a_migrate_without_anything_to_do_leaves_the_guards_alone(copied: None) 
     assert guards.missing(connections["default"]) == []
 
 
-@pytest.mark.parametrize("model", MODELS, ids=names(MODELS))
+@pytest.mark.parametrize("model", TRIED, ids=names(TRIED))
 def test_after_a_migration_that_rebuilt_the_table_changes_are_still_refused(
     migrated_file: Path, django_db_blocker: DjangoDbBlocker, model: type[models.Model]
 ) -> None:
