@@ -315,7 +315,7 @@ def thing_facts(life: Life) -> ThingFacts:
 
 
 def _fill(establishment: Establishment, states: list[SlotState], as_of: int | None) -> None:
-    ids = [slot for state in states for slot in _slots(state)]
+    ids = [slot for state in states for slot in counting_slots(state)]
     readings = _group(until(Reading.objects.of(establishment), as_of).filter(slot__in=ids), "slot")
     all_readings = [r.pk for rows in readings.values() for r in rows]
     rejudged = judged_again(establishment, all_readings, as_of)
@@ -323,7 +323,7 @@ def _fill(establishment: Establishment, states: list[SlotState], as_of: int | No
     opened = _group(with_acquittal(deviations(establishment, as_of).filter(slot__in=ids), as_of), "slot")
     rounds = rounds_by_slot(establishment, {s.slot.day for s in states if s.slot.day is not None}, as_of)
     for state in states:
-        slots = _slots(state)
+        slots = counting_slots(state)
         state.readings = [reading for slot in slots for reading in readings.get(slot, [])]
         state.rejudged = {r.pk: rejudged[r.pk] for r in state.readings if r.pk in rejudged}
         state.explanation = next(iter(explained.get(state.slot.id, [])), None)
@@ -331,7 +331,7 @@ def _fill(establishment: Establishment, states: list[SlotState], as_of: int | No
         state.round = rounds.get(state.slot.id)
 
 
-def _slots(state: SlotState) -> list[str]:
+def counting_slots(state: SlotState) -> list[str]:
     """Give the slots whose readings count for a check: of a load, a repeated test counts with the first."""
     slot = state.slot
     if slot.load is None:

@@ -24,7 +24,8 @@ from records.receiving.known import known
 from records.receiving.queries import loads_between
 from records.receiving.reminders import Reminder, reminders
 from records.signoff.models import DaySigned, NoProductionDay
-from records.signoff.queries import day_sheet, no_production_on
+from records.signoff.queries import no_production_on
+from records.signoff.unchanged import changed_days
 from safetyplan.establishments.localtime import LocalTime
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.queries import latest
@@ -143,15 +144,10 @@ def days_to_sign(establishment: Establishment, clock: LocalTime, now: datetime) 
     today = clock.local(now).date()
     begins = max(clock.local(first.in_force_from).date(), today - timedelta(days=DAYS_BACK))
     rows = latest(DaySigned.objects.of(establishment)).filter(day__gte=begins, day__lt=today)
-    signed = set(rows.values_list("day", flat=True))
-    marks = []
-    for offset in range((today - begins).days):
-        day = begins + timedelta(days=offset)
-        if day not in signed:
-            marks.append(DayMark(day, again=False))
-        elif day_sheet(establishment, day, clock, now).needs_signing_again:
-            marks.append(DayMark(day, again=True))
-    return marks
+    signed = {row.day: row for row in rows}
+    changed = changed_days(establishment, signed, clock, now)
+    past = [begins + timedelta(days=offset) for offset in range((today - begins).days)]
+    return [DayMark(day, again=day in signed) for day in past if day not in signed or day in changed]
 
 
 def today(establishment: Establishment, clock: LocalTime, now: datetime) -> Today:
