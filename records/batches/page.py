@@ -81,11 +81,7 @@ def lot_context(establishment: Establishment, lot: Lot, roles: Collection[str]) 
         "next_events": _next_events(slug, lot, version, standing) if Role.MAKER in roles else [],
         "checks": check_rows(teller, slug, states, roles, own),
         "extra": _extra_links(slug, lot, version) if Role.MAKER in roles else [],
-        "readings": reading_rows(
-            teller,
-            slug,
-            reading_lines(establishment, readings, own=own, beside=beside_of(establishment, readings)),
-        ),
+        "readings": reading_rows(teller, slug, _reading_lines(establishment, readings, own)),
         "gallery": gallery(teller, [*events, *readings]),
         "curve": _curve(lot, readings, standing, version),
         "additions": addition_rows(teller, slug, additions_of(establishment, [lot.pk])),
@@ -99,6 +95,10 @@ def lot_context(establishment: Establishment, lot: Lot, roles: Collection[str]) 
         "days": [day.isoformat() for day in sorted(days)],
         "key": teller.key_rows(),
     }
+
+
+def _reading_lines(establishment: Establishment, readings: Sequence[Reading], own: set[str]) -> Any:
+    return reading_lines(establishment, readings, own=own, beside=beside_of(establishment, readings))
 
 
 def _rows(establishment: Establishment, model: Any, lot: Lot) -> list[Any]:

@@ -49,6 +49,12 @@ def day_state(sheet: DaySheet) -> tuple[str, str]:
     return "unsigned", ""
 
 
+def _readings(establishment: Establishment, teller: Teller, sheet: DaySheet, own: set[str]) -> Any:
+    beside = beside_of(establishment, sheet.readings, clock=teller.clock)
+    lines = reading_lines(establishment, sheet.readings, own=own, beside=beside)
+    return reading_rows(teller, establishment.slug, lines, sheet.door.codes)
+
+
 def day_context(
     establishment: Establishment, day: date, person: Person, roles: Collection[str]
 ) -> dict[str, Any]:
@@ -74,17 +80,7 @@ def day_context(
             {"title": title, "rows": [further_row(teller, one) for one in found]}
             for _code, title, found in by_group(sheet.further)
         ],
-        "readings": reading_rows(
-            teller,
-            slug,
-            reading_lines(
-                establishment,
-                sheet.readings,
-                own=own,
-                beside=beside_of(establishment, sheet.readings, clock=teller.clock),
-            ),
-            sheet.door.codes,
-        ),
+        "readings": _readings(establishment, teller, sheet, own),
         "door": door_rows(teller, slug, door_lines(teller, sheet.door, known(establishment))),
         "events": [
             *(start_row(teller, lot, own=str(lot.pk) in own) for lot in sheet.lots),

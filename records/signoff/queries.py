@@ -146,13 +146,10 @@ def day_sheet(
 ) -> DaySheet:
     """Compose the sheet of a day as things stood at a ledger sequence."""
     start, end = day_bounds(clock, day)
-    chosen = lots_of_day(establishment, start, end, as_of)
-    of_lots = lot_states(establishment, chosen, now, as_of)
     states = day_states(establishment, day, clock, now, as_of)
     states += thing_states(establishment, day, clock, now, as_of)
-    states += [s for lot in chosen for s in of_lots[lot.pk] if _on_day(s, start, end)]
     of_loads, door = _at_the_door(establishment, start, end, now, as_of)
-    states += of_loads
+    states += [*_of_lots(establishment, start, end, now, as_of), *of_loads]
     rest = no_production_on(establishment, day, as_of)
     if rest is not None and not production_days(establishment, start, end, as_of):
         states = [state for state in states if not state.wants_make]
@@ -188,6 +185,15 @@ def day_sheet(
         door=door,
         further=further(establishment, day, start, end, as_of),
     )
+
+
+def _of_lots(
+    establishment: Establishment, start: datetime, end: datetime, now: datetime, as_of: int | None
+) -> list[SlotState]:
+    """Give the checks of lots that fall on a day."""
+    chosen = lots_of_day(establishment, start, end, as_of)
+    found = lot_states(establishment, chosen, now, as_of)
+    return [state for lot in chosen for state in found[lot.pk] if _on_day(state, start, end)]
 
 
 def _at_the_door(

@@ -120,21 +120,21 @@ def thing_task(request: HttpRequest, slug: str, pk: UUID, task: str) -> HttpResp
     words = {"title": chosen.title, "button": chosen.button, "task": task}
     if request.method != "POST":
         return _form_page(request, establishment, life, _empty(establishment, life, task, chosen), words)
-    typed, form = (
-        typed_by(request),
-        _of_version(chosen.form(request.POST, **_kind_of(life, task)), life, task),
+    form = _of_version(chosen.form(request.POST, **_kind_of(life, task)), life, task)
+    done, refusal = _carry_out(
+        request, establishment, form, lambda: _done(request, establishment, life, task)
     )
-
-    def act() -> object:
-        if task == CORRECT:
-            refuse_stale(typed, life.facts.pk, _empty(establishment, life, task, chosen))
-        return chosen.act(request, establishment, life, typed)
-
-    done, refusal = _carry_out(request, establishment, form, act)
     if refusal is not None:
         return _form_page(request, establishment, life, form, words, refusal)
     _tell(request, str(chosen.done), done)
     return redirect("thing", slug, pk)
+
+
+def _done(request: HttpRequest, establishment: Establishment, life: Life, task: str) -> object:
+    chosen, typed = tasks.TASKS[task], typed_by(request)
+    if task == CORRECT:
+        refuse_stale(typed, life.facts.pk, _empty(establishment, life, task, chosen))
+    return chosen.act(request, establishment, life, typed)
 
 
 def _kind_of(life: Life, task: str) -> dict[str, str]:

@@ -129,9 +129,7 @@ def test_some_of_the_acts_change_the_day_and_some_do_not(signed: tuple[Cast, Lot
         late_for_the_day(cast, lot, hours(24.6))
     assert kept(cast, hours(24.6))
     with at(cast.dairy, hours(24.7)):
-        sign_day(
-            establishment=cast.dairy, proof=cast.proof(cast.reviewer), day=DAY, note="Read the late one"
-        )
+        sign_day(establishment=cast.dairy, proof=cast.proof(cast.reviewer), day=DAY, note="Read the late one")
     assert not kept(cast, hours(24.8))
 
 
