@@ -2,16 +2,22 @@
 
 from typing import Any
 
+TODAY = "/today/"
+
 
 def go(page: Any, address: str) -> None:
-    """Go to an address; a page that leads on by itself after a save may cut the first try short."""
+    """Go to an address; a page that leads on to Today by itself after a save may win."""
     from playwright.sync_api import Error
 
-    try:
-        page.goto(address)
-    except Error:
-        page.wait_for_load_state()
-        page.goto(address)
+    for _ in range(3):
+        try:
+            page.goto(address)
+        except Error:
+            page.wait_for_load_state()
+            continue
+        page.wait_for_timeout(100)
+        if address.endswith(TODAY) or not page.url.endswith(TODAY):
+            return
 
 
 def asked(page: Any, script: str) -> Any:

@@ -72,6 +72,8 @@ def test_a_scanners_enter_moves_on_and_saves_nothing(open_page: Callable[..., An
     page = open_page("mirren")
     page.goto("/tarrowby/instruments/")
     page.get_by_role("link", name="Check P-1").click()
+    page.wait_for_url("**/check/**")
+    page.wait_for_load_state("networkidle")  # its script stands between Enter and the form
     shows = page.locator("[name=found_1_shown]")
 
     shows.press_sequentially("0.1")
