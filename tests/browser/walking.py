@@ -214,8 +214,22 @@ def check(walk: Walk, device: Device, step: Step) -> None:
     address = walk.places.get(step["find"]) or walk.find(device, step["find"])
     if step.get("again"):
         address = re.sub(r"([:.])\d+/$", r"\1extra/", address)
-    go(page, address)
+    arrive(page, address)
     capture(page, step)
+
+
+def arrive(page: Any, address: str) -> None:
+    """Go to a page of capture and see that it stays: the page before may still lead on to Today."""
+    from playwright.sync_api import TimeoutError as Late
+
+    for _ in range(2):
+        go(page, address)
+        try:
+            page.locator("#part-0, [name='part-0']").first.wait_for(state="attached", timeout=8000)
+            return
+        except Late:
+            continue
+    go(page, address)
 
 
 def capture(page: Any, step: Step) -> None:
