@@ -167,22 +167,32 @@ def enter_line(
     observed = _moment(establishment, written)
     with transaction.atomic():
         ledger.lock(establishment)
-        before = PaperLine.objects.of(establishment).filter(sheet=sheet)
-        if before.filter(slot=written.slot).exists():
+        if PaperLine.objects.of(establishment).filter(sheet=sheet, slot=written.slot).exists():
             raise Refused(_("This line was entered already."), part="row")
-        line = PaperLine(
-            sheet=sheet,
-            row=before.count() + 1,
-            slot=written.slot,
-            measured_by=measured.person,
-            initials=clean(written.initials, most=6),
-            observed_at=observed,
-        )
+        line = _next_line(establishment, sheet, written.initials, written.slot, measured, observed)
         deviation = _record(establishment, by, sheet, written, line, observed, claim)
         ledger.append(kind=PAPER_LINE, row=line, establishment=establishment, author=by)
         if deviation is not None:
             _attach(establishment, by, sheet, deviation)
     return Entered(line, deviation)
+
+
+def _next_line(
+    establishment: Establishment,
+    sheet: PaperSheet,
+    initials: str,
+    slot: str,
+    measured: Membership,
+    observed: datetime,
+) -> PaperLine:
+    return PaperLine(
+        sheet=sheet,
+        row=PaperLine.objects.of(establishment).filter(sheet=sheet).count() + 1,
+        slot=slot,
+        measured_by=measured.person,
+        initials=clean(initials, most=6),
+        observed_at=observed,
+    )
 
 
 def enter_event(
@@ -208,14 +218,7 @@ def enter_event(
         ledger.lock(establishment)
         about: Any = {"establishment": establishment, "by": by}
         event, opened = record_lot_event(lot=lot, content=content, claim=claim, **about)
-        line = PaperLine(
-            sheet=sheet,
-            row=PaperLine.objects.of(establishment).filter(sheet=sheet).count() + 1,
-            slot=f"{OF_EVENT}{event.pk}",
-            measured_by=measured.person,
-            initials=clean(written.initials, most=6),
-            observed_at=observed,
-        )
+        line = _next_line(establishment, sheet, written.initials, f"{OF_EVENT}{event.pk}", measured, observed)
         ledger.append(kind=PAPER_LINE, row=line, establishment=establishment, author=by)
         for deviation in opened:
             _attach(establishment, by, sheet, deviation)
@@ -242,14 +245,8 @@ def enter_load(
     with transaction.atomic():
         ledger.lock(establishment)
         taken = take_load(establishment=establishment, by=by, content=content, claim=claim)
-        line = PaperLine(
-            sheet=sheet,
-            row=PaperLine.objects.of(establishment).filter(sheet=sheet).count() + 1,
-            slot=f"{OF_LOAD}{taken.load.pk}",
-            measured_by=measured.person,
-            initials=clean(initials, most=6),
-            observed_at=content.received_at,
-        )
+        slot = f"{OF_LOAD}{taken.load.pk}"
+        line = _next_line(establishment, sheet, initials, slot, measured, content.received_at)
         ledger.append(kind=PAPER_LINE, row=line, establishment=establishment, author=by)
         for deviation in taken.deviations:
             _attach(establishment, by, sheet, deviation)

@@ -21,9 +21,7 @@ from records.inspection.telling import Teller
 from records.signoff.queries import lots_of_day
 from safetyplan.establishments.localtime import day_bounds
 from safetyplan.establishments.models import Establishment, Person
-from safetyplan.establishments.queries import details_of
-from safetyplan.integrity import canonical, clock
-from safetyplan.integrity.form_claims import already_recorded, form_uuid
+from safetyplan.integrity.form_claims import already_recorded, form_uuid, session_claim
 from safetyplan.integrity.form_refusals import Typed, taking_offers
 from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.refusals import Refused
@@ -147,26 +145,14 @@ def _claim(
 ) -> Claim:
     """Make the claim of one line: what was typed, by whom, from which sheet."""
     names = ["date", "time", "who", *(f"d_{name}" for name, _label, _detail in row.fields)]
-    said = {name: clean(row.text(name), most=500) for name in names}
-    made = {
-        "v": 1,
-        "uuid": str(uuid),
-        "kind": "paper_event",
-        "establishment": str(establishment.pk),
-        "person": str(request.user.pk),
-        "device": None,
-        "credential": None,
-        "captured_at": canonical.instant(clock.now(establishment)),
-        "zone": details_of(establishment).time_zone,
-        "content": {
-            "sheet": sheet.number,
-            "photo": sheet.sha256,
-            "lot": str(row.lot.pk),
-            "event": row.event.code,
-            "typed": said,
-        },
+    said = {
+        "sheet": sheet.number,
+        "photo": sheet.sha256,
+        "lot": str(row.lot.pk),
+        "event": row.event.code,
+        "typed": {name: clean(row.text(name), most=500) for name in names},
     }
-    return Claim(canonical.dumps(made).decode())
+    return session_claim(request, establishment, "paper_event", uuid, said)
 
 
 def shown(row: EventRow, sheet: PaperSheet) -> dict[str, Any]:

@@ -26,9 +26,8 @@ from records.signoff.groups import groups, subject
 from records.signoff.queries import day_sheet
 from safetyplan.calculation.limits.shape import Part
 from safetyplan.establishments.models import Establishment, Person
-from safetyplan.establishments.queries import details_of
-from safetyplan.integrity import canonical, clock
-from safetyplan.integrity.form_claims import already_recorded, form_uuid
+from safetyplan.integrity import clock
+from safetyplan.integrity.form_claims import already_recorded, form_uuid, session_claim
 from safetyplan.integrity.form_refusals import Typed
 from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.refusals import BadInput, Refused
@@ -217,19 +216,7 @@ def _claim(
         "seen": "yes" if written.seen else "",
         "parts": [{"name": p["name"], "raw": clean(str(p["raw"]), most=500)} for p in written.parts],
     }
-    made = {
-        "v": 1,
-        "uuid": str(uuid),
-        "kind": "paper_line",
-        "establishment": str(establishment.pk),
-        "person": str(request.user.pk),
-        "device": None,
-        "credential": None,
-        "captured_at": canonical.instant(clock.now(establishment)),
-        "zone": details_of(establishment).time_zone,
-        "content": said,
-    }
-    return Claim(canonical.dumps(made).decode())
+    return session_claim(request, establishment, "paper_line", uuid, said)
 
 
 def sheet_context(establishment: Establishment, sheet: PaperSheet, rows: list[Row]) -> dict[str, Any]:

@@ -35,18 +35,25 @@ def form_claim(
     request: HttpRequest, establishment: Establishment, kind: str, content: Mapping[str, Any]
 ) -> Claim:
     """Make the claim of a submitted form: what was typed, when, by whom, in a session."""
-    at = clock.now(establishment)
+    said = {key: clean(str(value), most=20_000) for key, value in content.items()}
+    return session_claim(request, establishment, kind, form_uuid(request), said)
+
+
+def session_claim(
+    request: HttpRequest, establishment: Establishment, kind: str, uuid: UUID, content: Mapping[str, Any]
+) -> Claim:
+    """Make the claim of something typed in a session, of a content that is clean already."""
     made = {
         "v": 1,
-        "uuid": str(form_uuid(request)),
+        "uuid": str(uuid),
         "kind": kind,
         "establishment": str(establishment.pk),
         "person": str(request.user.pk),
         "device": None,
         "credential": None,
-        "captured_at": canonical.instant(at),
+        "captured_at": canonical.instant(clock.now(establishment)),
         "zone": details_of(establishment).time_zone,
-        "content": {key: clean(str(value), most=20_000) for key, value in content.items()},
+        "content": content,
     }
     return Claim(canonical.dumps(made).decode())
 
