@@ -119,11 +119,16 @@ def _version_of_day(
     return state.plan_version if state else None
 
 
-def state_on_day(establishment: Establishment, slot: str, name: SlotName, now: datetime) -> SlotState | None:
-    """Give the state of a slot of a day, or of a shared thing on a day; None where it is not due."""
+def states_on_day(establishment: Establishment, name: SlotName, now: datetime) -> list[SlotState]:
+    """Give the checks of the day of a slot: those of the establishment, or of its shared things."""
     assert name.day is not None
     find = day_states if name.thing is None else thing_states
-    found = find(establishment, name.day, ZoneTime(zone_of(establishment)), now)
+    return find(establishment, name.day, ZoneTime(zone_of(establishment)), now)
+
+
+def state_on_day(establishment: Establishment, slot: str, name: SlotName, now: datetime) -> SlotState | None:
+    """Give the state of a slot of a day, or of a shared thing on a day; None where it is not due."""
+    found = states_on_day(establishment, name, now)
     return next((state for state in found if state.slot.id == slot), None)
 
 

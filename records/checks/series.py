@@ -6,11 +6,9 @@ from dataclasses import dataclass
 from django.http import HttpRequest
 
 from records.checks import page_data
-from records.checks.due import SlotState, Status, day_states, thing_states
-from records.checks.places import Place
-from safetyplan.establishments.localtime import ZoneTime
+from records.checks.due import SlotState, Status
+from records.checks.places import Place, states_on_day
 from safetyplan.establishments.models import Establishment
-from safetyplan.establishments.queries import zone_of
 from safetyplan.integrity import clock
 
 OPEN = (Status.DUE, Status.OVERDUE, Status.MISSING)
@@ -41,8 +39,7 @@ def series_of(establishment: Establishment, place: Place, slot: str) -> Series |
     """Give the series a check belongs to; None when there is none."""
     if place.name.day is None or len(place.control.points) < 2:
         return None
-    find = day_states if place.name.thing is None else thing_states
-    states = find(establishment, place.name.day, ZoneTime(zone_of(establishment)), clock.now(establishment))
+    states = states_on_day(establishment, place.name, clock.now(establishment))
     own = next((state for state in states if state.slot.id == slot), None)
     if own is None:
         return None

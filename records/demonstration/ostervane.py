@@ -6,17 +6,15 @@ their order. What is told here stands in fixtures/demo/ostervane_story.json.
 
 import json
 from datetime import datetime, time, timedelta
-from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.conf import settings
 from django.db import transaction
 
 from records.demonstration.acts import Stage, makes, rounds
 from records.demonstration.adopting import adopt
 from records.demonstration.stocking import stock
-from records.demonstration.teller import WRITING, Teller
+from records.demonstration.teller import FOLDER, WRITING, Teller
 from safetyplan.establishments.localtime import ZoneTime
 from safetyplan.establishments.models import Establishment, Person
 from safetyplan.establishments.services import Details, MemberSpec, add_person, open_establishment
@@ -32,7 +30,6 @@ NAMES = (
     ("lindiwe", "Lindiwe Marr, quality: reviewer, qualified individual"),
     ("tomas", "Tomas Quell, owner: responsible person, qualified individual, maker"),
 )
-FOLDER = Path(settings.BASE_DIR) / "fixtures" / "demo"
 DETAILS = Details(
     name="Ostervane Creamery",
     address="Ostervane, an invented place",

@@ -2,18 +2,16 @@
 
 import json
 from datetime import date, datetime, timedelta
-from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.conf import settings
 from django.db import transaction
 
 from records.batches.models import Lot
 from records.demonstration.adopting import adopt
 from records.demonstration.makes import morning, ordinary_lot
 from records.demonstration.slow_vat import correct_heat, slow_vat
-from records.demonstration.teller import Teller
+from records.demonstration.teller import FOLDER, Teller
 from records.instruments.services import register_instrument
 from records.signoff.services import sign_day
 from safetyplan.establishments.localtime import ZoneTime
@@ -36,7 +34,6 @@ NAMES = (
     ("josse", "Josse Vanlerberg, owner: reviewer, qualified individual, responsible person"),
     ("orla", "Orla Fennick, inspector: reads only"),
 )
-FOLDER = Path(settings.BASE_DIR) / "fixtures" / "demo"
 DETAILS = Details(
     name="Tarrowby Goat Dairy",
     address="Tarrowby, an invented place",

@@ -4,8 +4,10 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
+from pathlib import Path
 from uuid import UUID
 
+from django.conf import settings
 from django.db import transaction
 
 from records.batches.models import Lot, LotEvent
@@ -18,6 +20,7 @@ from safetyplan.integrity import clock
 from safetyplan.integrity.models import SignatureProof
 from safetyplan.integrity.signatures import PASSWORD as METHOD
 
+FOLDER = Path(settings.BASE_DIR) / "fixtures" / "demo"
 WRITING = timedelta(minutes=2)
 
 

@@ -177,9 +177,7 @@ def test_what_was_typed_survives_a_session_that_is_over_and_an_answer_that_is_lo
         recorded = entries(people.dairy)
         again = send(browser, sent, typed, form)
 
-    assert recorded > before, re.findall(
-        r'(?s)errorlist.*?</ul>|class="notice bad.*?</div>|class="error.*?</p>', text_of(again)
-    )
+    assert recorded > before, complaints(again)
 
 
 @pytest.mark.parametrize(("name", "day", "time"), TIMES, ids=[f"{n}-{t}" for n, _d, t in TIMES])
