@@ -18,6 +18,7 @@ import pytest
 from pypdf import PdfReader
 
 from tests.browser.conftest import ROOT, environment, free_port, wait_for
+from tests.browser.screens import SCREENS
 from tests.browser.walking import DAY, SLUG, UNSENT, Device, Walk
 
 pytestmark = pytest.mark.browser
@@ -82,7 +83,7 @@ def walked(browser: Any, dairy: tuple[str, Path]) -> Iterator[Walked]:
         page.on("pageerror", lambda error: wrong.append(str(error)))
         page.on("response", lambda r: wrong.append(f"{r.status} {r.url}") if r.status >= 400 else None)
         devices[name] = Device(page)
-    walk = Walk(folder, devices, seen=picture)
+    walk = Walk(folder, devices, SCREENS, seen=picture)
     for step in STEPS:
         if SOAK or not step.get("soak"):
             walk.play(step)
