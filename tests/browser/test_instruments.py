@@ -82,3 +82,20 @@ def test_a_scanners_enter_moves_on_and_saves_nothing(open_page: Callable[..., An
     assert shows.input_value() == "0.1"
     assert "/check/" in page.url
     assert page.evaluate("document.activeElement !== document.querySelector('[name=found_1_shown]')")
+
+
+def test_a_number_tapped_before_the_script_is_there_gets_the_keypad(
+    open_page: Callable[..., Any], site: Site
+) -> None:
+    page, scripts = open_page("mirren"), list[Any]()
+    page.context.route("**/js/instrument-check*.js", lambda route: scripts.append(route))
+    page.goto("/tarrowby/instruments/")
+    page.get_by_role("link", name="Check P-1").click()
+    shows = page.locator("[name=found_1_shown]")
+
+    shows.focus()
+    assert page.locator(".key").count() == 0
+    scripts[0].continue_()
+    tap(page, "0.1")
+
+    assert shows.input_value() == "0.1"

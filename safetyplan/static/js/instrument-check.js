@@ -56,6 +56,8 @@ for (const input of fields) {
     (next ?? save).focus();
   });
 }
+// A number may have been tapped before this script was there.
+if (fields.includes(document.activeElement)) serve(document.activeElement);
 form.addEventListener("submit", (event) => {
   if (performance.now() - lastKey < BURST) { event.preventDefault(); return; }
   if (form.dataset.sent) event.preventDefault();
