@@ -115,6 +115,11 @@ def addresses(cast: Cast, scene: Scene, form: Plain) -> tuple[str, str]:
     return (reverse(form.page, args=told) if form.page else sent), sent
 
 
+def ready(cast: Cast, scene: Scene, form: Plain) -> tuple[Client, str, str]:
+    """Give the browser of the person who sends a form, where it stands and where it is sent."""
+    return (signed_in(getattr(cast, form.who)), *addresses(cast, scene, form))
+
+
 def open_form(browser: Client, page: str, sent: str) -> Reader:
     """Open the page of a form."""
     answer = browser.get(page)
@@ -159,8 +164,7 @@ def losing_the_answer(
 def test_what_was_typed_survives_a_session_that_is_over_and_an_answer_that_is_lost(
     people: Cast, scene: Scene, form: Plain, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    page, sent = addresses(people, scene, form)
-    browser = signed_in(getattr(people, form.who))
+    browser, page, sent = ready(people, scene, form)
     with at(people.dairy, hours(2.1)):
         typed = form_on(browser, page, sent, form)
         before = entries(people.dairy)
@@ -185,8 +189,7 @@ def test_rows_25_and_26_a_time_when_the_clocks_change_is_asked_back(
     people: Cast, scene: Scene, name: str, day: str, time: str
 ) -> None:
     form = BY_NAME[name]
-    page, sent = addresses(people, scene, form)
-    browser = signed_in(getattr(people, form.who))
+    browser, page, sent = ready(people, scene, form)
     with at(people.dairy, hours(2.1)):
         typed = {**form_on(browser, page, sent, form), "late_reason": "Wet hands"}
         before = entries(people.dairy)
@@ -207,8 +210,7 @@ def test_what_is_no_number_is_refused_at_its_field_and_stays_and_a_pasted_one_is
     people: Cast, scene: Scene, name: str, field: str, other: str
 ) -> None:
     form = BY_NAME[name]
-    page, sent = addresses(people, scene, form)
-    browser = signed_in(getattr(people, form.who))
+    browser, page, sent = ready(people, scene, form)
     with at(people.dairy, hours(2.1)):
         typed = form_on(browser, page, sent, form)
         before = entries(people.dairy)
@@ -232,8 +234,7 @@ def test_what_is_no_number_is_refused_at_its_field_and_stays_and_a_pasted_one_is
 def test_rows_66_68_and_72_text_that_cannot_be_kept_is_refused_and_code_stays_text(
     people: Cast, scene: Scene, form: Plain
 ) -> None:
-    page, sent = addresses(people, scene, form)
-    browser = signed_in(getattr(people, form.who))
+    browser, page, sent = ready(people, scene, form)
     browser.raise_request_exception = False
     with at(people.dairy, hours(2.1)):
         reader = open_form(browser, page, sent)
@@ -259,8 +260,7 @@ CHANGES = [form for form in FORMS if form.name.endswith(("_correct", "_change"))
 def test_row_36_the_second_of_two_tabs_that_correct_the_same_is_told_and_keeps_what_was_typed(
     people: Cast, scene: Scene, form: Plain
 ) -> None:
-    page, sent = addresses(people, scene, form)
-    browser = signed_in(getattr(people, form.who))
+    browser, page, sent = ready(people, scene, form)
     with at(people.dairy, hours(2.1)):
         tabs = [form_on(browser, page, sent, form) for _tab in range(2)]
         first = browser.post(sent, tabs[0])
@@ -274,8 +274,7 @@ def test_row_36_the_second_of_two_tabs_that_correct_the_same_is_told_and_keeps_w
 def test_row_36_the_second_tab_reads_what_it_says_now_and_may_then_save_its_own(
     people: Cast, scene: Scene
 ) -> None:
-    page, sent = addresses(people, scene, BY_NAME["supplier_change"])
-    browser = signed_in(people.maker)
+    browser, page, sent = ready(people, scene, BY_NAME["supplier_change"])
     with at(people.dairy, hours(2.1)):
         mine = {**form_on(browser, page, sent, BY_NAME["supplier_change"]), "name": "Hill & Daughters"}
         browser.post(sent, {**mine, "uuid": str(uuid4()), "name": "Hill & Sons"})
@@ -292,8 +291,7 @@ def test_rows_63_and_64_a_file_is_kept_without_what_the_camera_hid_under_a_harml
 ) -> None:
     hidden = Image.Exif()
     hidden[MAKER] = "Invented Telephone"
-    page, sent = addresses(people, scene, form)
-    browser = signed_in(getattr(people, form.who))
+    browser, page, sent = ready(people, scene, form)
     with at(people.dairy, hours(2.1)):
         typed, before = form_on(browser, page, sent, form), entries(people.dairy)
         answer = send(browser, sent, typed, form, a_picture("green", exif=hidden))
