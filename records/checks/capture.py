@@ -24,7 +24,7 @@ from records.checks.device_clock import DeviceClock, note_clock, read_clock
 from records.checks.event_claims import take_event_void
 from records.checks.events import record_lot_event
 from records.checks.models import Reading, RoundConfirmed
-from records.checks.round_claims import take_round
+from records.checks.round_claims import take_round, take_round_void
 from records.checks.services import (
     ReadingContent,
     correct_event,
@@ -45,7 +45,7 @@ from safetyplan.integrity.refusals import BadInput, NotAllowed, Refused
 LARGEST = 1_000_000
 MOST_REFUSED = 2000
 log = logging.getLogger("safetyplan.capture")
-KINDS = ("reading", "lot_event", "reading_void", "lot_event_void", "round")
+KINDS = ("reading", "lot_event", "reading_void", "lot_event_void", "round", "round_void")
 FIELDS = {
     "v",
     "uuid",
@@ -369,6 +369,13 @@ def _round(
     return take_round(establishment, author, claim["content"], *_times(claim, of_device), made), None
 
 
+def _round_void(
+    establishment: Establishment, author: Person, claim: dict[str, Any], made: Claim, of_device: DeviceClock
+) -> tuple[RoundConfirmed, None]:
+    named = _uuid(claim["content"].get("round"), "round")
+    return take_round_void(establishment, author, claim["content"], named, made), None
+
+
 Record = Reading | LotEvent | LotEventVoided | RoundConfirmed
 STORED: Mapping[str, type[Record]] = {
     "reading": Reading,
@@ -383,4 +390,5 @@ TAKEN: Mapping[str, Callable[[Establishment, Person, dict[str, Any], Claim, Devi
     "reading_void": _void,
     "lot_event_void": _event_void,
     "round": _round,
+    "round_void": _round_void,
 }

@@ -1,7 +1,7 @@
 """Prepares a copy of the demonstration for the tests of capture: a program run on the site's data folder.
 
-A plan version comes into force at once with twelve points of the cold store, due now, and whose label check
-requires a photo; a lot is packed, so that its label is due; a second maker works there.
+A plan version comes into force at once with twelve points of the cold store and a check by exception due
+now, whose label check requires a photo; a lot is packed, so that its label is due; there is a second maker.
 """
 
 import copy
@@ -67,7 +67,7 @@ def prepare() -> None:
 
 
 def set_scene(document: dict[str, object]) -> None:
-    """Let twelve points of the cold store be due in a few minutes, and require a photo of the label."""
+    """Let twelve points of the cold store and a check by exception be due soon; ask for photos of labels."""
     from zoneinfo import ZoneInfo
 
     from records.demonstration import tarrowby
@@ -82,7 +82,8 @@ def set_scene(document: dict[str, object]) -> None:
     monitoring: dict[str, object] = shelves["monitoring"]  # type: ignore[assignment]
     when: dict[str, object] = monitoring["when"]  # type: ignore[assignment]
     when |= {"times": [f"{due:%H:%M}"], "window_before_minutes": 240, "window_after_minutes": 240}
-    controls.append(shelves)
+    walls = copy.deepcopy(shelves) | {"code": "PRP8", "points": [], "recording": "by_exception"}
+    controls += [shelves, walls]
     for control in controls:
         if control["code"] == "PRP2":
             control["photo"] = "required"

@@ -25,14 +25,14 @@ NEWEST = """async () => {
 }"""
 
 
-def newest(page: Any) -> list[Any]:
-    """Give the newest two records of the device once the last has been received; the page may lead on."""
+def newest(page: Any, kind: str) -> list[Any]:
+    """Give the newest two records of the device once one of a kind is received last; the page may lead on."""
     for _ in range(40):
         found: list[Any] | None = asked(page, NEWEST)
-        if found and found[0]["state"] == "received":
+        if found and (found[0]["kind"], found[0]["state"]) == (kind, "received"):
             return found
         page.wait_for_timeout(500)
-    raise AssertionError("the newest record was not received")
+    raise AssertionError(f"no {kind} was received last")
 
 
 def save(page: Any) -> None:
@@ -55,8 +55,7 @@ def test_a_record_is_taken_back_from_the_page_of_today(open_page: Callable[..., 
     page.wait_for_url("**/today/")
     undo_button(page).click()
     expect(undo_button(page)).to_have_count(0)
-    void, made = newest(page)
-    assert (void["kind"], void["state"]) == ("reading_void", "received")
+    void, made = newest(page, "reading_void")
     assert void["content"]["reading"] == made["uuid"]
     go(page, f"/tarrowby/readings/{made['uuid']}/")
     expect(page.get_by_text("The reading was voided.")).to_be_visible()
@@ -71,9 +70,22 @@ def test_an_event_of_a_lot_is_taken_back_in_the_same_place(open_page: Callable[.
     page.wait_for_url(re.compile("/lots/[0-9a-f-]+/$"))
     undo_button(page).click()
     expect(undo_button(page)).to_have_count(0)
-    void, made = newest(page)
-    assert (void["kind"], void["state"]) == ("lot_event_void", "received")
+    void, made = newest(page, "lot_event_void")
     assert (made["kind"], void["content"]["event"]) == ("lot_event", made["uuid"])
+
+
+def test_a_round_is_taken_back_and_its_check_is_due_again(open_page: Callable[..., Any]) -> None:
+    page = open_page("mirren")
+    page.goto("/tarrowby/rounds/now/")
+    expect(page.locator(".things li")).to_have_count(1)
+    save(page)
+    page.wait_for_url("**/today/")
+    undo_button(page).click()
+    expect(undo_button(page)).to_have_count(0)
+    void, made = newest(page, "round_void")
+    assert (made["kind"], void["content"]["round"]) == ("round", made["uuid"])
+    go(page, "/tarrowby/rounds/now/")
+    expect(page.locator(".things li")).to_have_count(1)
 
 
 def test_taking_back_a_missed_limit_leaves_its_deviation(open_page: Callable[..., Any]) -> None:
@@ -129,7 +141,7 @@ def test_a_required_photo_is_asked_for_bound_to_the_record_and_shown(open_page: 
     page.set_input_files("#photo", {"name": "label.jpg", "mimeType": "image/jpeg", "buffer": photo})
     expect(page.get_by_role("img", name="Photo 1")).to_be_visible()
     save(page)
-    made, *_rest = newest(page)
+    made, *_rest = newest(page, "reading")
     assert len(made["content"]["photos"]) == 1
     go(page, f"/tarrowby/readings/{made['uuid']}/")
     expect(page.get_by_role("img", name=re.compile("Photo 1"))).to_be_visible()

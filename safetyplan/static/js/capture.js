@@ -215,7 +215,7 @@ export function startCapture(given, {
     replaces = null;
     state("kept");
     noteUsed(data, instrument?.value()).catch(() => {});
-    if (!data.correction) noteSaved({ ...envelope.claim, label: `${heading()}: ${entriesText(steps.entries)}` });
+    if (!data.correction) noteSaved({ ...envelope.claim, label: [heading(), entriesText(steps.entries)].filter(Boolean).join(": ") });
     const judged = localState(observed.observedAt);
     if (onward && !NEEDS_ACTION.has(judged) && judged !== "on_receipt") {
       navigator.vibrate?.(60);

@@ -1,7 +1,7 @@
 /**
  * Taking back what was just saved: within ten seconds, by a record that voids it. The first one stays
- * readable, the check or the event counts as not made, and a deviation it opened stays open. With or without a network: the
- * voiding record waits in the outbox behind the one it voids.
+ * readable, the check, the event or the round counts as not made, and a deviation it opened stays open. With or
+ * without a network: the voiding record waits in the outbox behind the one it voids.
  */
 
 import { instant } from "./canonical.js";
@@ -14,7 +14,10 @@ import { word } from "./words.js";
 
 const FOR = 10_000;
 const PLACE = "safetyplan-just-saved";
-const VOIDED_BY = { reading: "reading_void", lot_event: "lot_event_void" };
+// the kind of the voiding record, and its name for what it voids
+const VOIDED_BY = {
+  reading: ["reading_void", "reading"], lot_event: ["lot_event_void", "event"], round: ["round_void", "round"],
+};
 
 /** Notes a record that was just saved, for the page that comes next as well. */
 export function noteSaved({ uuid, kind, label }) {
@@ -34,9 +37,9 @@ async function undo({ uuid, kind }) {
   const own = made && await credentials.current(made.claim.establishment, made.claim.person);
   if (!own) throw new Error("not kept on this device");
   const now = new Date();
-  const what = kind === "lot_event" ? { event: uuid } : { reading: uuid };
-  const content = { ...what, observed_at: instant(now), reason: word("undo-reason") };
-  const claim = buildClaim({ kind: VOIDED_BY[kind], credential: own, content, now });
+  const [voided, named] = VOIDED_BY[kind];
+  const content = { [named]: uuid, observed_at: instant(now), reason: word("undo-reason") };
+  const claim = buildClaim({ kind: voided, credential: own, content, now });
   await outbox.keep(claim, own, { label: word("undo-label", { what: made.label }), server: made.server });
   outbox.flush().catch(() => {});
 }

@@ -1,5 +1,8 @@
 """Rounds: prerequisites seen and in order confirmed at once; never a critical control point."""
 
+from typing import Any
+from uuid import UUID
+
 import pytest
 
 from records.checks.due import Status
@@ -10,7 +13,7 @@ from safetyplan.establishments.localtime import ZoneTime
 from safetyplan.establishments.queries import zone_of
 from safetyplan.integrity.refusals import BadInput, NotAllowed, Refused
 from safetyplan.plans.parts import Control
-from tests.builders import T0, a_device, a_lot, a_reading, at, day_slot, hours, lot_slot
+from tests.builders import T0, Device, a_device, a_lot, a_reading, at, day_slot, hours, lot_slot
 from tests.cast import Cast, make_cast
 from tests.records.rules.limits import approve
 from tests.records.things.plan import with_things
@@ -147,6 +150,36 @@ def test_a_device_confirms_a_round_by_a_signed_claim_once(cast: Cast) -> None:
         first, again = phone.send(claim), phone.send(claim)
     assert (first.duplicate, again.duplicate) == (False, True)
     assert first.record.author_id == cast.maker.pk
+    assert status(cast, day_slot(T0, "OP1", 0)) == Status.BY_EXCEPTION
+
+
+def undo(phone: Device, named: object, why: object = "Undone on the device") -> dict[str, Any]:
+    """Make the claim that takes a round back."""
+    content = {"round": named, "reason": why, "observed_at": "2026-05-14T07:01:00.000Z"}
+    return phone.claim("round_void", content)
+
+
+def test_a_device_takes_a_round_back_by_a_signed_claim_once(cast: Cast) -> None:
+    with at(cast.dairy, hours(0)):
+        phone, row = a_device(cast.dairy, cast.maker), confirm(cast, day_slot(T0, "OP1", 0))
+        claim = undo(phone, str(row.pk))
+        first, again = phone.send(claim), phone.send(claim)
+    assert (first.duplicate, again.duplicate) == (False, True)
+    assert (first.record.supersedes_id, first.record.reason) == (row.pk, "Undone on the device")
+    assert status(cast, day_slot(T0, "OP1", 0)) == Status.OVERDUE
+
+
+@pytest.mark.parametrize(
+    ("named", "why", "part"), [(str(UUID(int=7)), "Undone", "round"), (None, "Undone", ""), ("", 7, "reason")]
+)
+def test_a_round_that_is_not_known_or_is_taken_back_without_a_reason_stays(
+    cast: Cast, named: str | None, why: object, part: str
+) -> None:
+    with at(cast.dairy, hours(0)):
+        phone, row = a_device(cast.dairy, cast.maker), confirm(cast, day_slot(T0, "OP1", 0))
+        with pytest.raises(BadInput) as refusal:
+            phone.send(undo(phone, str(row.pk) if named == "" else named, why))
+    assert refusal.value.part == part
     assert status(cast, day_slot(T0, "OP1", 0)) == Status.BY_EXCEPTION
 
 
