@@ -244,7 +244,7 @@ def day_states(
     states = [
         SlotState(slot, None, version, now)
         for version, ends, first in _in_force(establishment, bounds, as_of)
-        for slot in day_slots(version.plan(), day, clock, production=True, first=first)
+        for slot in day_slots(version.plan(), day, clock, first=first)
         if _asked(slot, version, ends)
     ]
     _fill(establishment, states, as_of)
@@ -302,7 +302,7 @@ def thing_states(
         SlotState(slot, None, version, now, thing=life)
         for version, ends, first in _in_force(establishment, (start, end), as_of)
         for life in there
-        for slot in thing_slots(version.plan(), thing_facts(life), day, clock, production=True, first=first)
+        for slot in thing_slots(version.plan(), thing_facts(life), day, clock, first=first)
         if _asked(slot, version, ends)
     ]
     _fill(establishment, states, as_of)

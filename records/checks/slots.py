@@ -231,12 +231,11 @@ def day_slots(
     day: date,
     clock: LocalTime,
     *,
-    production: bool,
     first: Mapping[str, int] = NOT_SHIFTED,
 ) -> Iterator[Slot]:
-    """Give the checks due on a day of the establishment."""
+    """Give the checks due on a day of the establishment, also those of days of production only."""
     for control in plan.controls:
-        if control.of_day and (production or control.when.days != "production"):
+        if control.of_day:
             for ordinal, point, due in _times(control, day, clock, first.get(control.code, 0)):
                 identity = day_slot_id(day, control.code, ordinal)
                 yield _daily(identity, control, ordinal, day, due, point=point)
@@ -248,13 +247,11 @@ def thing_slots(
     day: date,
     clock: LocalTime,
     *,
-    production: bool,
     first: Mapping[str, int] = NOT_SHIFTED,
 ) -> Iterator[Slot]:
     """Give the checks due on a shared thing on a day: those whose instant falls into its life."""
     for control in plan.controls:
-        daily = control.of_thing and control.when.each == thing.kind
-        if daily and (production or control.when.days != "production"):
+        if control.of_thing and control.when.each == thing.kind:
             for ordinal, point, due in _times(control, day, clock, first.get(control.code, 0)):
                 if thing.begun_at <= due and (thing.ended_at is None or due < thing.ended_at):
                     identity = thing_slot_id(thing.id, control.code, day, ordinal)

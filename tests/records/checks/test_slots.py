@@ -138,11 +138,9 @@ def test_each_check_of_a_day_is_due_once_at_its_minute_and_nothing_else_is(
     made: list[Slot] = []
     expected: list[Due] = []
     for day in (middle - DAY, middle, middle + DAY):
-        production = data.draw(st.booleans())
-        made += day_slots(plan, day, ZoneTime(ZoneInfo(zone)), production=production)
+        made += day_slots(plan, day, ZoneTime(ZoneInfo(zone)))
         for control in plan.controls:
-            of_day = control.when.kind == "daily" and control.when.each == ""
-            if of_day and (production or control.when.days == "every"):
+            if control.when.kind == "daily" and control.when.each == "":
                 expected += expected_of_day(zone, day, control)
 
     assert sorted(map(told, made)) == sorted(expected)
@@ -168,7 +166,7 @@ def test_the_checks_of_a_thing_are_those_of_its_days_within_its_life(zone: str, 
     made: list[Slot] = []
     expected: list[tuple[object, Due]] = []
     for thing in things:
-        made += thing_slots(plan, thing, day, ZoneTime(ZoneInfo(zone)), production=True)
+        made += thing_slots(plan, thing, day, ZoneTime(ZoneInfo(zone)))
         for control in (c for c in plan.controls if c.when.each == thing.kind):
             alive = [
                 due
@@ -257,7 +255,7 @@ def test_at_every_minute_each_check_stands_where_its_window_says_and_one_not_mad
         lambda cs: next(c for c in cs if c.of_day)
     ))  # fmt: skip
     day = data.draw(days(zone))
-    slots = list(day_slots(plan_of((control,)), day, ZoneTime(ZoneInfo(zone)), production=True))
+    slots = list(day_slots(plan_of((control,)), day, ZoneTime(ZoneInfo(zone))))
     expected = list(expected_of_day(zone, day, control))
     shown = walked(zone, day)
     step = data.draw(st.integers(1, 37))
@@ -308,9 +306,7 @@ def daily(*times: str) -> Plan:
 def test_a_time_left_out_or_shown_twice_is_due_exactly_once(
     zone: str, day: str, clock_time: str, due: str, why: str
 ) -> None:
-    found = list(
-        day_slots(daily(clock_time), date.fromisoformat(day), ZoneTime(ZoneInfo(zone)), production=True)
-    )
+    found = list(day_slots(daily(clock_time), date.fromisoformat(day), ZoneTime(ZoneInfo(zone))))
 
     assert [slot.due_at for slot in found] == [datetime.fromisoformat(due).replace(tzinfo=UTC)]
     assert due_at(zone, date.fromisoformat(day), clock_time) == found[0].due_at
@@ -318,7 +314,7 @@ def test_a_time_left_out_or_shown_twice_is_due_exactly_once(
 
 def test_a_day_that_a_place_never_had_has_no_checks_and_the_days_around_it_have_theirs() -> None:
     apia, plan = ZoneTime(ZoneInfo("Pacific/Apia")), daily("00:00", "07:00", "23:59")
-    counted = [len(list(day_slots(plan, date(2011, 12, day), apia, production=True))) for day in (29, 30, 31)]
+    counted = [len(list(day_slots(plan, date(2011, 12, day), apia))) for day in (29, 30, 31)]
 
     assert counted == [3, 0, 3]
 
@@ -330,9 +326,9 @@ def test_paper_has_the_checks_at_the_instants_of_the_page(zone: str, data: st.Da
     around = datetime(day.year, day.month, day.day, tzinfo=UTC)
     paper = freeze(ZoneInfo(zone), around - 5 * DAY, around + 5 * DAY)
 
-    on_paper = list(day_slots(plan, day, paper, production=True))
+    on_paper = list(day_slots(plan, day, paper))
 
-    assert on_paper == list(day_slots(plan, day, ZoneTime(ZoneInfo(zone)), production=True))
+    assert on_paper == list(day_slots(plan, day, ZoneTime(ZoneInfo(zone))))
 
 
 def test_the_tenth_point_of_a_series_comes_after_the_ninth() -> None:
