@@ -6,6 +6,7 @@ from datetime import datetime
 
 from django.urls import reverse
 
+from records.batches.models import Lot
 from records.checks.due import SlotState, Status
 from records.checks.models import Reading
 from records.checks.places import Place, slot_state, state_on_day
@@ -45,12 +46,16 @@ def not_now(state: SlotState | None, place: Place) -> NotNow | None:
     if state.status == Status.BY_EXCEPTION:
         return NotNow("by_exception")
     if state.slot.waits_for and place.lot is not None:
-        event = place.version.plan().product(place.lot.product_code).event(state.slot.waits_for)
-        name = event.name if event else name_words(state.slot.waits_for)
-        return NotNow("waiting", event=state.slot.waits_for, event_name=name)
+        return NotNow("waiting", event=state.slot.waits_for, event_name=awaited_name(state, place.lot))
     if state.status == Status.LATER:
         return NotNow("later", opens_at=state.slot.opens_at)
     return None
+
+
+def awaited_name(state: SlotState, lot: Lot) -> str:
+    """Give the name the plan has for the event that a check of a lot waits for."""
+    event = state.plan_version.plan().product(lot.product_code).event(state.slot.waits_for)
+    return event.name if event else name_words(state.slot.waits_for)
 
 
 def not_recorded_url(slug: str, state: SlotState) -> str:

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from records.batches.models import Lot
 from records.checks.due import SlotState, Status
 from records.checks.models import Reading
+from records.checks.not_now import awaited_name
 from records.inspection.door import load_code
 from records.inspection.history import (
     EventLine,
@@ -24,7 +25,6 @@ from records.inspection.telling import Teller
 from records.inspection.words import control_words, due_words, event_details, value_parts
 from safetyplan.establishments.access import WRITERS
 from safetyplan.establishments.models import Role
-from safetyplan.words import name_words
 
 Rows = list[dict[str, Any]]
 NO_LOADS: Mapping[UUID, str] = MappingProxyType({})
@@ -94,7 +94,7 @@ def _check_links(slug: str, state: SlotState, roles: Collection[str]) -> list[tu
         links.append((reverse("capture", args=[slug, state.slot.id]), _("Record")))
     if maker and state.status == Status.WAITING and state.lot is not None:
         url = reverse("lot_event", args=[slug, state.lot.pk, state.slot.waits_for])
-        links.append((url, _("Record: %(event)s") % {"event": name_words(state.slot.waits_for)}))
+        links.append((url, _("Record: %(event)s") % {"event": awaited_name(state, state.lot)}))
     explainable = state.status == Status.MISSING and not state.slot.control.is_ccp
     if explainable and set(roles) & set(WRITERS):
         links.append((reverse("check_explain", args=[slug, state.slot.id]), _("Explain why not")))

@@ -44,6 +44,16 @@ def test_a_maker_is_led_to_what_is_to_be_recorded_and_an_inspector_is_not(story:
     assert "<form" not in inspector.split('id="main"')[1].split("site-footer")[0]
 
 
+def test_a_check_that_waits_for_an_event_names_it_as_the_plan_does(working: Cast) -> None:
+    with at(working.dairy, hours(0.5)):
+        lot = a_lot(working)
+        maker = as_person(working.maker).get(address("lot", lot.pk)).content.decode()
+        inspector = as_person(working.inspector).get(address("lot", lot.pk)).content.decode()
+    leads = f'<a class="button" href="{address("lot_event", lot.pk, "starter_added")}">Record: Starter added'
+    assert leads in maker
+    assert leads not in inspector
+
+
 def test_a_hold_that_nobody_has_confirmed_stands_at_the_top(story: Story) -> None:
     with at(story.cast.dairy, hours(81)):
         page = words(as_person(story.cast.reviewer).get(address("lot", story.other.pk)))
