@@ -18,7 +18,8 @@ from records.checks.corrections import make_correction, states_of, wanted
 from records.checks.models import CorrectionMade, Reading
 from records.checks.page_data import limit_text, measure_next
 from records.checks.places import place_of
-from records.checks.slots import EXTRA, SlotName, parse_slot, slot_id
+from records.checks.slots import further_slot_id, parse_slot
+from records.inspection.beside import taken_at
 from records.inspection.telling import on_screen
 from records.inspection.words import value_parts
 from safetyplan.establishments.access import EVERYONE, WRITERS, get_establishment
@@ -122,18 +123,17 @@ def _page(
     control = place_of(establishment, reading).control
     state = states_of(establishment, [reading])[0]
     roles: list[str] = request.roles  # type: ignore[attr-defined]
-    again = SlotName(None, name.day, name.control, None, load=name.load, thing=name.thing)
+    place = taken_at(establishment, [reading])[reading.pk]
     context = {
         "reading": reading,
         "correction": state,
-        "heading": f"{reading.control} {reading.control_name}",
+        "heading": f"{reading.control} {reading.control_name}{f': {place}' if place else ''}",
         "values": value_parts(teller, reading),
         "limit": limit_text(control.limit, name.ordinal),
         "measure_next": measure_next(control.measure_next_minutes),
         "made": [(row, teller.time(row.done_at), teller.initials(row.author_id)) for row in state.made],
         "good": state.good_since[:1],
-        "again": slot_id(again),
-        "extra": EXTRA,
+        "again": further_slot_id(name, control),
         "form": form,
         "may_write": bool(set(roles) & set(WRITERS)) and not state.answered,
         "may_measure": Role.MAKER in roles,

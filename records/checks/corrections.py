@@ -17,7 +17,7 @@ from django.utils.translation import gettext as _
 from records.checks.due import GOOD
 from records.checks.kinds import CORRECTION_MADE
 from records.checks.models import CorrectionMade, Reading
-from records.checks.slots import parse_slot
+from records.checks.slots import parse_slot, point_number
 from safetyplan.calculation.judgement import State
 from safetyplan.establishments.access import WRITERS, require_role
 from safetyplan.establishments.models import Establishment, Person
@@ -89,11 +89,8 @@ def _same_point(bad: Reading, later: Reading) -> bool:
     one, other = parse_slot(bad.slot), parse_slot(later.slot)
     if (one.load, one.thing) != (other.load, other.thing):
         return False
-    if one.ordinal is None or other.ordinal is None:
-        return True
     control = bad.plan_version.plan().control(bad.control)
-    points = len(control.points) if control and control.points else 1
-    return one.ordinal % points == other.ordinal % points
+    return control is None or point_number(one, control) == point_number(other, control)
 
 
 def open_readings(establishment: Establishment) -> list[Reading]:

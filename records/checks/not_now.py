@@ -10,7 +10,6 @@ from records.batches.models import Lot
 from records.checks.due import SlotState, Status
 from records.checks.models import Reading
 from records.checks.places import Place, slot_state, state_on_day
-from records.checks.slots import EXTRA, day_slot_id, load_slot_id, lot_slot_id, thing_slot_id
 from safetyplan.establishments.models import Establishment
 from safetyplan.integrity import clock
 from safetyplan.words import name_words
@@ -65,15 +64,3 @@ def not_recorded_url(slug: str, state: SlotState) -> str:
     if state.status == Status.WAITING and state.lot is not None:
         return reverse("lot_event", args=[slug, state.lot.pk, state.slot.waits_for])
     return ""
-
-
-def extra_slot(place: Place) -> str:
-    """Give the slot of a reading beyond those the plan asks for."""
-    if place.lot is not None:
-        return lot_slot_id(place.lot.pk, place.control.code, EXTRA)
-    if place.load is not None:
-        return load_slot_id(place.load.identity, place.control.code, EXTRA)
-    assert place.name.day is not None
-    if place.thing is not None:
-        return thing_slot_id(place.thing.id, place.control.code, place.name.day, EXTRA)
-    return day_slot_id(place.name.day, place.control.code, EXTRA)

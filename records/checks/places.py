@@ -66,6 +66,8 @@ def find_place(establishment: Establishment, slot: str, at: datetime) -> Place:
         raise BadInput(_("The plan does not ask for this check on this product."), part="slot")
     if name.day is None and name.ordinal is not None and name.ordinal >= control.limit.points():
         raise BadInput(_("The plan does not know this check."), part="slot")
+    if name.point is not None and name.point >= len(control.points):
+        raise BadInput(_("The plan does not know this point of the check."), part="slot")
     return Place(name, lot, version, control, load, thing)
 
 

@@ -5,13 +5,14 @@ A slot's id comes from what is checked, control and ordinal, never from its inst
     load:<uuid>:<control>:<ordinal>         a load of milk
     day:<date>:<control>:<ordinal>          the establishment on a day
     thing:<uuid>:<control>:<date>.<ordinal> a shared thing (brine, preparation, room, vat) on a day
-With `extra` for the ordinal: a reading beyond those the plan asks for.
+With `extra` for the ordinal: a reading beyond those the plan asks for; at one of several points, counted from
+nought, `extra-<point>`.
 Where a daily check has several points, the ordinal counts them time by time: time x points + point. On a day
 on which a plan asks for it at other times or points than the plan before it, it counts on (first_ordinals).
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from types import MappingProxyType
@@ -78,7 +79,7 @@ class Slot:
 
 @dataclass(frozen=True)
 class SlotName:
-    """A slot's id taken apart."""
+    """A slot's id taken apart. point: that of a further reading of a daily check with several."""
 
     lot: UUID | None
     day: date | None
@@ -86,6 +87,7 @@ class SlotName:
     ordinal: int | None
     load: UUID | None = None
     thing: UUID | None = None
+    point: int | None = None
 
 
 def lot_slot_id(lot: UUID, control: str, ordinal: int | str) -> str:
@@ -112,20 +114,28 @@ def parse_slot(text: str) -> SlotName:
     """Take a slot's id apart; ValueError when it is none."""
     kind, subject, control, last = text.split(":")
     on, dot, ordinal = last.rpartition(".")
-    number = None if ordinal == EXTRA else int(ordinal)
+    number, point = _counted(ordinal)
     if kind == "lot":
         found = SlotName(UUID(subject), None, control, number)
     elif kind == "load":
         found = SlotName(None, None, control, number, load=UUID(subject))
     elif kind == "day":
-        found = SlotName(None, _day(subject), control, number)
+        found = SlotName(None, _day(subject), control, number, point=point)
     elif kind == "thing" and dot:
-        found = SlotName(None, _day(on), control, number, thing=UUID(subject))
+        found = SlotName(None, _day(on), control, number, thing=UUID(subject), point=point)
     else:
         raise ValueError(f"no slot: {text}")
-    if slot_id(found) != text or (number is not None and number < 0):
+    if slot_id(found) != text or min(number or 0, point or 0) < 0:
         raise ValueError(f"no slot: {text}")  # one slot has one spelling, or its readings would not meet
     return found
+
+
+def _counted(ordinal: str) -> tuple[int | None, int | None]:
+    """Give the ordinal of a slot; of a further reading None, with its point."""
+    extra, dash, point = ordinal.partition("-")
+    if extra != EXTRA:
+        return int(ordinal), None
+    return None, int(point) if dash else None
 
 
 def _day(text: str) -> date:
@@ -143,7 +153,8 @@ def slot_order(slot: str) -> tuple[str, int]:
 
 def slot_id(name: SlotName) -> str:
     """Put a slot's id together again."""
-    ordinal = EXTRA if name.ordinal is None else name.ordinal
+    further = EXTRA if name.point is None else f"{EXTRA}-{name.point}"
+    ordinal = further if name.ordinal is None else name.ordinal
     if name.lot is not None:
         return lot_slot_id(name.lot, name.control, ordinal)
     if name.load is not None:
@@ -152,6 +163,24 @@ def slot_id(name: SlotName) -> str:
     if name.thing is not None:
         return thing_slot_id(name.thing, name.control, name.day, ordinal)
     return day_slot_id(name.day, name.control, ordinal)
+
+
+def point_number(name: SlotName, control: Control) -> int | None:
+    """Tell at which of its points, counted from nought, a check is made; None where it has none."""
+    if not control.points or name.day is None:
+        return None
+    return name.point if name.ordinal is None else name.ordinal % len(control.points)
+
+
+def point_name(name: SlotName, control: Control) -> str:
+    """Name the point at which a check is made; "" where it has none."""
+    number = point_number(name, control)
+    return "" if number is None or number >= len(control.points) else control.points[number]
+
+
+def further_slot_id(name: SlotName, control: Control) -> str:
+    """Make the id of a reading beyond those the plan asks for, of the same thing at the same point."""
+    return slot_id(replace(name, ordinal=None, point=point_number(name, control)))
 
 
 def _minutes(value: int | str | Decimal) -> timedelta:

@@ -25,6 +25,7 @@ from records.checks.models import CheckExplained, Reading
 from records.checks.places import Place, find_place, place_of
 from records.checks.series import series_data, series_of
 from records.checks.services import explain_check, void_reading
+from records.checks.slots import further_slot_id, point_name
 from safetyplan.establishments.access import WRITERS, get_establishment
 from safetyplan.establishments.models import Establishment, Person, Role
 from safetyplan.establishments.pages import render_page
@@ -55,8 +56,8 @@ def _subject(lot: Lot | None, place: Place | None = None) -> str:
 
 def _point(place: Place) -> str:
     """Name the point of a check that is measured at several."""
-    points, ordinal = place.control.points, place.name.ordinal
-    return f": {points[ordinal % len(points)]}" if points and ordinal is not None else ""
+    point = point_name(place.name, place.control)
+    return f": {point}" if point else ""
 
 
 def _who(establishment: Establishment, person: Any) -> str:
@@ -85,7 +86,7 @@ def capture(request: HttpRequest, slug: str, slot: str) -> HttpResponse:
             "heading": heading,
             "lot": place.lot,
             "load": place.load,
-            "extra": not_now.extra_slot(place),
+            "extra": further_slot_id(place.name, place.control),
             "section": "today",
         }
         return render_page(request, establishment, "records/checks/not_now.html", context)

@@ -9,12 +9,12 @@ from django.utils.translation import gettext as _
 
 from records.checks.instruments_used import overdue_readings
 from records.checks.models import Reading
-from records.checks.slots import parse_slot
+from records.checks.slots import parse_slot, point_name
 from records.instruments.models import Instrument
+from records.receiving.queries import loads_by_identity
 from records.things.models import Thing
 from safetyplan.establishments.localtime import LocalTime
 from safetyplan.establishments.models import Establishment
-from safetyplan.plans.document import Control
 from safetyplan.plans.models import PlanApproved
 
 
@@ -38,6 +38,19 @@ def beside_of(
 ) -> dict[UUID, Beside]:
     """Tell where each reading was taken and with what; the number of queries does not grow with them."""
     tools = _tools(establishment, readings, as_of, clock)
+    places = _places(establishment, readings)
+    return {row.pk: Beside(places[row.pk], tools.get(row.pk, "")) for row in readings}
+
+
+def taken_at(establishment: Establishment, readings: Sequence[Reading]) -> dict[UUID, str]:
+    """Name where each reading was taken: its load of milk, or its shared thing and point; "" for neither."""
+    places = _places(establishment, readings)
+    of_load = {row.pk: load for row in readings if (load := parse_slot(row.slot).load) is not None}
+    loads = loads_by_identity(establishment, set(of_load.values()))
+    return places | {pk: loads[load].code for pk, load in of_load.items() if load in loads}
+
+
+def _places(establishment: Establishment, readings: Sequence[Reading]) -> dict[UUID, str]:
     names = {row.pk: parse_slot(row.slot) for row in readings}
     wanted = {name.thing for name in names.values() if name.thing is not None}
     codes = dict(Thing.objects.of(establishment).filter(pk__in=wanted).values_list("pk", "code"))
@@ -47,17 +60,10 @@ def beside_of(
     for row in readings:
         name = names[row.pk]
         thing = codes.get(name.thing, "") if name.thing else ""
-        point = _point(plans[row.plan_version_id].control(row.control), name.ordinal)
-        place = " ".join(part for part in (thing, point) if part)
-        found[row.pk] = Beside(place, tools.get(row.pk, ""))
+        control = plans[row.plan_version_id].control(row.control)
+        point = point_name(name, control) if control is not None else ""
+        found[row.pk] = " ".join(part for part in (thing, point) if part)
     return found
-
-
-def _point(control: Control | None, ordinal: int | None) -> str:
-    """Name the point of a check that has points; a further reading belongs to none of them."""
-    if control is None or ordinal is None or not control.points:
-        return ""
-    return control.points[ordinal % len(control.points)]
 
 
 def _tools(

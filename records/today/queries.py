@@ -18,6 +18,7 @@ from records.checks.due import (
     urgency,
 )
 from records.deviations.queries import DeviationState, open_deviations, states
+from records.inspection.beside import taken_at
 from records.instruments import standing
 from records.instruments.standing import InstrumentState
 from records.receiving.known import known
@@ -62,6 +63,14 @@ class DayMark:
 
 
 @dataclass(frozen=True)
+class ToPutRight:
+    """A prerequisite check outside its limit, and where it was made."""
+
+    state: CorrectionState
+    place: str
+
+
+@dataclass(frozen=True)
 class Today:
     """Everything the page of today shows."""
 
@@ -77,7 +86,7 @@ class Today:
     lots: Sequence[OpenLot]
     no_make: NoProductionDay | None
     may_rest: bool
-    corrections: Sequence[CorrectionState]
+    corrections: Sequence[ToPutRight]
     door: Sequence[Reminder]
     instruments: Sequence[InstrumentState] = ()
 
@@ -150,6 +159,12 @@ def days_to_sign(establishment: Establishment, clock: LocalTime, now: datetime) 
     return [DayMark(day, again=day in signed) for day in past if day not in signed or day in changed]
 
 
+def _to_put_right(establishment: Establishment) -> list[ToPutRight]:
+    readings = open_readings(establishment)
+    places = taken_at(establishment, readings)
+    return [ToPutRight(state, places[state.reading.pk]) for state in states_of(establishment, readings)]
+
+
 def today(establishment: Establishment, clock: LocalTime, now: datetime) -> Today:
     """Compose the page of today."""
     lots = open_lots(establishment)
@@ -172,7 +187,7 @@ def today(establishment: Establishment, clock: LocalTime, now: datetime) -> Toda
         days=days_to_sign(establishment, clock, now),
         lots=lots_to_record(establishment, lots),
         instruments=standing.to_check(standing.states(establishment, now, clock=clock)),
-        corrections=states_of(establishment, open_readings(establishment)),
+        corrections=_to_put_right(establishment),
         door=reminders(establishment, known(establishment), now),
         no_make=no_make,
         may_rest=not any(clock.local(lot.started_at).date() == day for lot in lots),

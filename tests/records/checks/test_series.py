@@ -8,6 +8,10 @@ from typing import Any
 
 import pytest
 
+from records.checks.corrections import make_correction, open_readings
+from records.checks.models import Reading
+from safetyplan.integrity.refusals import BadInput
+from safetyplan.integrity.verification import verify
 from tests.builders import PLAN_FILE, T0, Device, a_device, a_reading, at, day_slot, hours, plan_in_force
 from tests.cast import Cast
 from tests.records.checks.sending import send, told
@@ -85,6 +89,55 @@ def test_a_check_of_one_point_leads_to_its_own_page(staged: Cast) -> None:
 def test_the_page_of_one_point_names_it(staged: Cast) -> None:
     text = text_of(signed_in(staged.maker).get(f"/near/checks/{day_slot(T0, 'PRP1', 4)}/"))
     assert "PRP1 Cold store: Shelf 5" in text
+
+
+# Measured again ---------------------------------------------------------------------------------------
+
+
+def too_warm(cast: Cast, number: int) -> Reading:
+    """Record a point of the cold store that is outside its limit, and what was done about it."""
+    reading = a_reading(cast, day_slot(T0, "PRP1", number), hours(0.2), temperature="9.5").reading
+    make_correction(
+        establishment=cast.dairy, by=cast.maker, reading=reading, text="Door closed", done_at=hours(0.3)
+    )
+    return reading
+
+
+def test_a_point_measured_again_puts_that_point_right_and_no_other(staged: Cast) -> None:
+    first, second = too_warm(staged, 2), too_warm(staged, 4)
+    page = signed_in(staged.maker).get(f"/near/readings/{first.pk}/correction/")
+    before = text_of(signed_in(staged.maker).get("/near/today/"))
+
+    a_reading(staged, day_slot(T0, "PRP1", "extra-2"), hours(0.45), temperature="3.5")
+
+    assert page.context["again"] == day_slot(T0, "PRP1", "extra-2")
+    assert "PRP1 Cold store: Shelf 3" in text_of(page)
+    assert all(f"<bdi>{point}</bdi>" in before for point in ("Shelf 3", "Shelf 5"))
+    assert [reading.pk for reading in open_readings(staged.dairy)] == [second.pk]
+    assert verify(staged.dairy) == []
+
+
+def test_a_reading_that_names_no_point_puts_none_right(staged: Cast) -> None:
+    bad = too_warm(staged, 2)
+    a_reading(staged, day_slot(T0, "PRP1", "extra"), hours(0.45), temperature="3.5")
+    assert [reading.pk for reading in open_readings(staged.dairy)] == [bad.pk]
+
+
+def test_the_page_and_the_record_of_a_further_reading_name_its_point(staged: Cast) -> None:
+    browser, slot = signed_in(staged.maker), day_slot(T0, "PRP1", "extra-4")
+    a_reading(staged, slot, hours(0.45), temperature="3.5")
+    assert "PRP1 Cold store: Shelf 5" in text_of(browser.get(f"/near/checks/{slot}/"))
+    assert "Shelf 5" in text_of(browser.get(f"/near/days/{T0.date()}/")).split("Readings", 1)[1]
+
+
+def test_a_point_that_the_plan_does_not_have_is_no_check(staged: Cast) -> None:
+    browser = signed_in(staged.maker)
+    assert browser.get(f"/near/checks/{day_slot(T0, 'PRP1', 'extra-11')}/").status_code == HTTPStatus.OK
+    assert (
+        browser.get(f"/near/checks/{day_slot(T0, 'PRP1', 'extra-12')}/").status_code == HTTPStatus.NOT_FOUND
+    )
+    with pytest.raises(BadInput):
+        a_reading(staged, day_slot(T0, "PRP3", "extra-0"), hours(0.4), strength="150")
 
 
 # What the plan does not take --------------------------------------------------------------------------

@@ -331,6 +331,38 @@ def test_paper_has_the_checks_at_the_instants_of_the_page(zone: str, data: st.Da
     assert on_paper == list(day_slots(plan, day, ZoneTime(ZoneInfo(zone))))
 
 
+@pytest.mark.parametrize(
+    ("text", "point"),
+    [
+        ("day:2026-05-14:PRP1:extra", None),
+        ("day:2026-05-14:PRP1:extra-3", 3),
+        (f"thing:{UUID(int=7)}:OPRP5:2026-05-14.extra-11", 11),
+        (f"lot:{UUID(int=7)}:CCP2:extra", None),
+    ],
+)
+def test_a_further_reading_names_its_point_and_is_written_back_alike(text: str, point: int | None) -> None:
+    name = parse_slot(text)
+
+    assert (name.ordinal, name.point, slot_id(name)) == (None, point, text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "day:2026-05-14:PRP1:extra-03",
+        "day:2026-05-14:PRP1:extra-",
+        "day:2026-05-14:PRP1:extra-x",
+        "day:2026-05-14:PRP1:extra--1",
+        "day:2026-05-14:PRP1:4-3",
+        f"lot:{UUID(int=7)}:CCP2:extra-0",
+        f"load:{UUID(int=7)}:PRP4:extra-0",
+    ],
+)
+def test_a_point_is_spelt_in_one_way_and_belongs_to_a_check_of_a_day(text: str) -> None:
+    with pytest.raises(ValueError, match=r"slot|invalid literal"):
+        parse_slot(text)
+
+
 def test_the_tenth_point_of_a_series_comes_after_the_ninth() -> None:
     day, thing = "day:2026-05-14:PRP1:", f"thing:{UUID(int=7)}:OPRP5:2026-05-14."
     ordered = [*(f"{day}{n}" for n in range(12)), f"{day}extra", *(f"{thing}{n}" for n in range(11))]
