@@ -104,7 +104,9 @@ def violations(page: Any) -> list[str]:
     from axe_playwright_python.sync_playwright import Axe
 
     tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
-    found = Axe().run(page, options={"runOnly": {"type": "tag", "values": tags}})
+    found = Axe().run(
+        page, options={"runOnly": {"type": "tag", "values": tags}, "resultTypes": ["violations"]}
+    )
     return [f"{v['id']}: {v['nodes'][0]['html'][:120]}" for v in found.response["violations"]]
 
 
