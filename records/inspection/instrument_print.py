@@ -14,6 +14,7 @@ from records.instruments.queries import Register, register_of
 from records.instruments.standing import InstrumentState, calendar
 from records.instruments.told import done_words, given_words, line_words, lines_of, state_word
 from records.instruments.words import (
+    SHOWN,
     by_when,
     drift_scene,
     error_words,
@@ -40,6 +41,9 @@ from safetyplan.printing.document import (
 )
 from safetyplan.words import name_words, sentence_case
 
+MOST = 2000
+"""Checks on one calibration record; more than five years of daily ones."""
+
 
 def document(frame: Frame, subject: str) -> Document:
     """Compose the calibration record of an instrument as the issue sees it."""
@@ -48,21 +52,29 @@ def document(frame: Frame, subject: str) -> Document:
     known = calendar(
         frame.establishment, frame.issue.recorded_at, frame.issue.recorded_at, frame.as_of, frame.clock
     )
-    checks = history(frame.establishment, register.keys(found.pk), frame.as_of)
+    most = MOST if frame.form >= 3 else SHOWN
+    checks, older = history(frame.establishment, register.keys(found.pk), frame.as_of, most)
     state = known.state(found.pk, frame.issue.recorded_at)
     scene = drift_scene(found, checks, frame.clock)
     standing = _("out of use") if found.retired else standing_word(state.standing)
     due = "" if found.retired else by_when(state)
+    every = (Heading(_("Checks, the newest first"), 2), check_grid(frame, checks), *_left_off(frame, older))
     blocks: list[Block] = [
         Facts(((_("Stands"), joined((standing, due))), *facts(found))),
         *([Chart(scene, _("Error as found at each check."))] if scene is not None else []),
-        Sideways((Heading(_("Checks, the newest first"), 2), check_grid(frame, checks))),
+        Sideways(every),
         Heading(_("Entries in the register"), 2),
         entry_grid(frame, register, found),
         KeepTogether((Heading(_("Who is who"), 2), frame.key(), frame.caution())),
     ]
     title = _("Calibration record %(code)s %(name)s") % {"code": found.code, "name": found.name}
     return _document(frame, title, blocks)
+
+
+def _left_off(frame: Frame, older: int) -> list[Block]:
+    if not older or frame.form < 3:
+        return []
+    return [Text(_("%(count)d older checks are not on this print.") % {"count": older})]
 
 
 def _document(frame: Frame, title: str, blocks: Sequence[Block]) -> Document:

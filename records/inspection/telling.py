@@ -11,8 +11,9 @@ from safetyplan.establishments.localtime import LocalTime, ZoneTime
 from safetyplan.establishments.models import Establishment, Membership, Role
 from safetyplan.establishments.queries import names, roles_of, zone_of
 
-FORM = 2
-"""The version of pages and forms. Since 2 a reading names its point or thing and its instrument."""
+FORM = 3
+"""The version of pages and forms. Since 2 a reading names its point or thing and its instrument; since 3 a
+calibration record has every check."""
 
 
 @dataclass(kw_only=True)

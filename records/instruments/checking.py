@@ -19,7 +19,7 @@ from safetyplan.calculation import instrument_checks as checks
 from safetyplan.calculation.rounding import trim
 from safetyplan.establishments.access import WRITERS, require_role
 from safetyplan.establishments.models import Establishment, Person
-from safetyplan.establishments.queries import zone_of
+from safetyplan.establishments.queries import replaced, zone_of
 from safetyplan.integrity import canonical, ledger
 from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.refusals import BadInput, Refused
@@ -92,7 +92,7 @@ def correct_instrument_check(
     told = reason(why)
     with transaction.atomic():
         ledger.lock(establishment)
-        if InstrumentCheck.objects.of(establishment).filter(supersedes=original).exists():
+        if replaced(original):
             raise Refused(_("This check was already corrected. Correct the newest entry."))
         if content.method != original.method:
             raise BadInput(_("A correction keeps the method of the check."), part="method")

@@ -106,7 +106,7 @@ def instrument_page(
 ) -> dict[str, Any]:
     """Give one instrument: where it stands, what the register says, its checks and its changes."""
     people, now, slug = People(establishment), clock.now(establishment), establishment.slug
-    found = history(establishment, register.keys(instrument.pk))
+    found, older = history(establishment, register.keys(instrument.pk))
     replaced = {check.supersedes_id for check in found}
     state = next((s for s in states(establishment, now) if s.instrument.pk == instrument.pk), None)
     scene = drift_scene(instrument, found, people.clock)
@@ -115,6 +115,7 @@ def instrument_page(
         "line": line(state, slug, people, may_check=may_change) if state else None,
         "facts": facts(instrument),
         "checks": [check_row(c, slug, people, replaced=c.pk in replaced) for c in found],
+        "older": older,
         "picture": _picture(scene, instrument) if scene else None,
         "changes": people.each(reversed(register.chains[register.root(instrument.pk)])),
         "may_change": may_change,

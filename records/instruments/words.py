@@ -15,6 +15,7 @@ from safetyplan.calculation.rounding import decimal_text, difference
 from safetyplan.calculation.unit_tables import UNITS
 from safetyplan.establishments.localtime import LocalTime
 from safetyplan.establishments.models import Establishment
+from safetyplan.establishments.queries import until
 from safetyplan.printing.chart import Scene
 from safetyplan.printing.curve import Words, curve_scene
 from safetyplan.words import name_words, sentence_case
@@ -100,14 +101,16 @@ def error_words(text: str, unit: str) -> str:
 
 
 def history(
-    establishment: Establishment, keys: Sequence[Any], as_of: int | None = None
-) -> list[InstrumentCheck]:
-    """Give the newest hundred checks of an instrument, those that were corrected too, the newest first."""
-    rows = InstrumentCheck.objects.of(establishment).filter(instrument__in=list(keys))
-    if as_of is not None:
-        rows = rows.filter(entry__sequence__lte=as_of)
+    establishment: Establishment, keys: Sequence[Any], as_of: int | None = None, most: int = SHOWN
+) -> tuple[list[InstrumentCheck], int]:
+    """Give the newest checks of an instrument, those that were corrected too, and how many older there are.
+
+    The newest come first; most: how many are given.
+    """
+    rows = until(InstrumentCheck.objects.of(establishment), as_of).filter(instrument__in=list(keys))
     related = rows.select_related("instrument", "reference", "entry")
-    return list(related.order_by("-checked_at", "-entry__sequence")[:SHOWN])
+    found = list(related.order_by("-checked_at", "-entry__sequence")[:most])
+    return found, rows.count() - len(found) if len(found) == most else 0
 
 
 def standing_checks(found: Sequence[InstrumentCheck]) -> list[InstrumentCheck]:

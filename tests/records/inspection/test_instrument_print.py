@@ -1,23 +1,28 @@
 """The calibration record of an instrument and the register of instruments on paper."""
 
 from datetime import date
+from functools import partial
 from uuid import uuid4
 
 import pytest
 
 from records.checks.instrument_checks import correct_check
+from records.inspection import instrument_print
 from records.inspection.compose import render_issue
 from records.inspection.models import PrintIssue
 from records.inspection.queries import kept_bytes
 from records.inspection.services import issue_print
+from records.instruments import page
 from records.instruments.checking import CheckContent
 from records.instruments.models import Instrument
 from records.instruments.services import retire_instrument
+from records.instruments.words import history
 from safetyplan.integrity.refusals import BadInput
 from tests.builders import at, hours
 from tests.cast import Cast
 from tests.records.instruments.acts import a_meter, a_probe, checked, pairs, shown
 from tests.safetyplan.printing.reading import text
+from tests.web import signed_in, text_of
 
 
 def printed(cast: Cast, what: str, subject: str, hour: float = 50) -> PrintIssue:
@@ -69,6 +74,35 @@ def test_a_calibration_record_shows_every_check_as_found_and_as_left(cast: Cast,
     ):
         assert words in page
     assert "safe" not in page.lower().replace("food-safety", "")
+
+
+def test_a_record_has_every_check_and_says_what_is_left_off(
+    cast: Cast, probe: Instrument, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    subject = str(probe.pk)
+    monkeypatch.setattr(instrument_print, "SHOWN", 2)
+    every = printed(cast, "instrument", subject)
+    monkeypatch.setattr(instrument_print, "MOST", 3)
+    few = said(printed(cast, "instrument", subject))
+    every.template_version = 2
+    before = " ".join(text(render_issue(every)).split())
+
+    assert ("shown 0.2 °C" in said(every), "older checks" in said(every)) == (True, False)
+    assert ("shown 0.2 °C" in few, "1 older checks are not on this print." in few) == (False, True)
+    assert ("true 63 °C" in before, "older checks" in before) == (False, False)
+
+
+def test_the_page_of_an_instrument_says_how_many_older_checks_the_print_has(
+    cast: Cast, probe: Instrument, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    address = f"/near/instruments/{probe.pk}/"
+    with at(cast.dairy, hours(50)):
+        whole = text_of(signed_in(cast.inspector).get(address))
+        monkeypatch.setattr(page, "history", partial(history, most=2))
+        newest = text_of(signed_in(cast.inspector).get(address))
+
+    assert "older check" not in whole
+    assert "2 older checks are on the printed calibration record." in newest
 
 
 def test_the_same_issue_gives_the_same_bytes_whatever_came_later(cast: Cast, probe: Instrument) -> None:
