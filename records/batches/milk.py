@@ -16,6 +16,7 @@ from records.receiving.typed import volume_typed
 from safetyplan.calculation.rounding import trim
 from safetyplan.establishments.access import require_role
 from safetyplan.establishments.models import Establishment, Person, Role
+from safetyplan.establishments.queries import replaced
 from safetyplan.integrity import ledger
 from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.refusals import BadInput, Refused
@@ -65,7 +66,7 @@ def correct_milk(
     require_role(establishment, by, Role.MAKER)
     with transaction.atomic():
         ledger.lock(establishment)
-        if LotMilk.objects.of(establishment).filter(supersedes=original).exists():
+        if replaced(original):
             raise Refused(_("This was already corrected. Correct the newest entry."))
         load = load_of(establishment, original.load_id)
         assert load is not None

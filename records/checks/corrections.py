@@ -21,7 +21,7 @@ from records.checks.slots import parse_slot, point_number
 from safetyplan.calculation.judgement import State
 from safetyplan.establishments.access import WRITERS, require_role
 from safetyplan.establishments.models import Establishment, Person
-from safetyplan.establishments.queries import latest, until
+from safetyplan.establishments.queries import latest, replaced, until
 from safetyplan.integrity import clock, index, ledger
 from safetyplan.integrity.index import Item
 from safetyplan.integrity.ledger import Claim
@@ -150,7 +150,7 @@ def make_correction(
         ledger.lock(establishment)
         if not wanted(reading):
             raise Refused(_("This reading does not ask for a correction."))
-        if Reading.objects.of(establishment).filter(supersedes=reading).exists():
+        if replaced(reading):
             raise Refused(_("This reading was corrected since. Look at the newest one."))
         at = done_at or clock.now(establishment)
         if at < reading.observed_at:

@@ -19,7 +19,7 @@ from records.checks.slots import parse_slot
 from safetyplan.establishments.access import require_role
 from safetyplan.establishments.localtime import LocalTime, ZoneTime
 from safetyplan.establishments.models import Establishment, Person, Role
-from safetyplan.establishments.queries import zone_of
+from safetyplan.establishments.queries import replaced, zone_of
 from safetyplan.integrity import canonical, clock, ledger
 from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.refusals import BadInput, Refused
@@ -163,7 +163,7 @@ def void_round(
     require_role(establishment, by, Role.MAKER)
     with transaction.atomic():
         ledger.lock(establishment)
-        if original.voided or RoundConfirmed.objects.of(establishment).filter(supersedes=original).exists():
+        if original.voided or replaced(original):
             raise Refused(_("This round was voided already."))
         row = RoundConfirmed(
             day=original.day,

@@ -37,7 +37,7 @@ from safetyplan.calculation.rounding import trim
 from safetyplan.establishments.access import WRITERS, require_role
 from safetyplan.establishments.localtime import ZoneTime, day_bounds
 from safetyplan.establishments.models import Establishment, Person, Role
-from safetyplan.establishments.queries import latest, zone_of
+from safetyplan.establishments.queries import latest, replaced, zone_of
 from safetyplan.integrity import canonical, clock, ledger
 from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.refusals import BadInput, Refused
@@ -319,7 +319,7 @@ def correct_event(
     reason(content.reason)
     with transaction.atomic():
         ledger.lock(establishment)
-        if LotEvent.objects.of(establishment).filter(supersedes=original).exists():
+        if replaced(original):
             raise Refused(_("This event was already corrected. Correct the newest entry."))
         refuse_voided(establishment, original)
         if content.event != original.event:

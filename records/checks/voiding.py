@@ -12,6 +12,7 @@ from records.checks.rejudging import judge_again_after
 from records.deviations.models import Deviation
 from safetyplan.establishments.access import require_role
 from safetyplan.establishments.models import Establishment, Person, Role
+from safetyplan.establishments.queries import replaced
 from safetyplan.integrity import ledger
 from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.refusals import Refused
@@ -31,7 +32,7 @@ def void_event(
     require_role(establishment, by, Role.MAKER)
     with transaction.atomic():
         ledger.lock(establishment)
-        if LotEvent.objects.of(establishment).filter(supersedes=original).exists():
+        if replaced(original):
             raise Refused(_("This event was already corrected. Void the newest entry."))
         refuse_voided(establishment, original)
         row = LotEventVoided(event=original, reason=reason(why))

@@ -19,7 +19,7 @@ from safetyplan.calculation.rounding import amount, trim
 from safetyplan.calculation.units import convert
 from safetyplan.establishments.access import require_role
 from safetyplan.establishments.models import Establishment, Person, Role
-from safetyplan.establishments.queries import details_of
+from safetyplan.establishments.queries import details_of, replaced
 from safetyplan.integrity import canonical, ledger
 from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.refusals import BadInput, Refused
@@ -80,7 +80,7 @@ def correct_link(
     require_role(establishment, by, Role.MAKER, Role.RESPONSIBLE)
     with transaction.atomic():
         ledger.lock(establishment)
-        _refuse_replaced(establishment, original)
+        _refuse_replaced(original)
         row = _row(establishment, original.from_lot, original.to_lot, content, original)
         row.supersedes, row.reason = original, reason(why)
         ledger.append(kind=LOT_LINK, row=row, establishment=establishment, author=by, claim=claim)
@@ -94,7 +94,7 @@ def withdraw_link(
     require_role(establishment, by, Role.MAKER, Role.RESPONSIBLE)
     with transaction.atomic():
         ledger.lock(establishment)
-        _refuse_replaced(establishment, original)
+        _refuse_replaced(original)
         kept = ("from_lot", "to_lot", "kind", "quantity_text", "quantity_unit", "pieces", "linked_at")
         same = {name: getattr(original, name) for name in (*kept, "disposition", "known", "note")}
         row = LotLink(**same, late=False, withdrawn=True, supersedes=original, reason=reason(why))
@@ -102,10 +102,10 @@ def withdraw_link(
     return row
 
 
-def _refuse_replaced(establishment: Establishment, original: LotLink) -> None:
+def _refuse_replaced(original: LotLink) -> None:
     if original.withdrawn:
         raise Refused(_("This link was withdrawn. Record it anew."))
-    if LotLink.objects.of(establishment).filter(supersedes=original).exists():
+    if replaced(original):
         raise Refused(_("This link was already corrected. Correct the newest entry."))
 
 

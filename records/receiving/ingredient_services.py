@@ -16,6 +16,7 @@ from safetyplan.calculation.codes import skeleton
 from safetyplan.calculation.unit_tables import UNITS
 from safetyplan.establishments.access import WRITERS, require_role
 from safetyplan.establishments.models import Establishment, Person
+from safetyplan.establishments.queries import replaced
 from safetyplan.integrity import ledger
 from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.refusals import BadInput, Refused
@@ -70,7 +71,7 @@ def correct_ingredient(
     require_role(establishment, by, *WRITERS)
     with transaction.atomic():
         ledger.lock(establishment)
-        if IngredientLot.objects.of(establishment).filter(supersedes=original).exists():
+        if replaced(original):
             raise Refused(_("This was already changed. Look at the newest entry and change that."))
         row = _row(establishment, content, original, reason(why))
         ledger.append(kind=kinds.INGREDIENT_LOT, row=row, establishment=establishment, author=by, claim=claim)

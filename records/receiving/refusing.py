@@ -14,6 +14,7 @@ from records.receiving.typed import needed, tolerance, volume_typed
 from safetyplan.calculation.rounding import amount, trim
 from safetyplan.establishments.access import WRITERS, require_role
 from safetyplan.establishments.models import Establishment, Person
+from safetyplan.establishments.queries import replaced
 from safetyplan.integrity import ledger
 from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.refusals import BadInput, Refused
@@ -143,7 +144,7 @@ def correct_refusal(
     require_role(establishment, by, *WRITERS)
     with transaction.atomic():
         ledger.lock(establishment)
-        if MilkRefused.objects.of(establishment).filter(supersedes=original).exists():
+        if replaced(original):
             raise Refused(_("This refusal was already corrected. Correct the newest one."))
         load = load_of(establishment, original.load_id)
         assert load is not None
@@ -170,7 +171,7 @@ def note_authority(
         ledger.lock(establishment)
         if supersedes is not None:
             reason(why)
-            if AuthorityNotice.objects.of(establishment).filter(supersedes=supersedes).exists():
+            if replaced(supersedes):
                 raise Refused(_("This was already changed. Look at the newest entry."))
         basis = needed(
             content.legal_basis,

@@ -22,6 +22,7 @@ from records.receiving.models import (
 from records.receiving.typed import Upload, keep, needed
 from safetyplan.establishments.access import WRITERS, require_role
 from safetyplan.establishments.models import Establishment, Person, Role
+from safetyplan.establishments.queries import replaced
 from safetyplan.integrity import clock, ledger
 from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.refusals import BadInput, Refused
@@ -120,7 +121,7 @@ def _follow(row: Thing, original: Thing | None, why: str) -> None:
     row.reason = ""
     if original is None:
         return
-    if type(original).objects.of(original.establishment).filter(supersedes=original).exists():
+    if replaced(original):
         raise Refused(_("This was already changed. Look at the newest entry and change that."))
     row.first_id, row.supersedes, row.reason = original.identity, original, reason(why)
 
@@ -172,7 +173,7 @@ def save_certificate(
         ledger.lock(establishment)
         if original is not None:
             reason(why)
-            if Certificate.objects.of(establishment).filter(supersedes=original).exists():
+            if replaced(original):
                 raise Refused(_("This was already changed. Look at the newest entry and change that."))
         file = keep(establishment, content.upload)
         same = original if original is not None and content.upload is None else None
@@ -210,7 +211,7 @@ def note_treatment(
     check_observed(establishment, content.last_dose_at, None, LONG_AGO, why, part="last_dose_at")
     with transaction.atomic():
         ledger.lock(establishment)
-        _refuse_changed(establishment, original, why)
+        _refuse_changed(original, why)
         row = TreatedAnimal(
             herd_id=herd.identity,
             animal=needed(content.animal, part="animal", message=_("Name the animal."), most=60),
@@ -237,7 +238,7 @@ def end_treatment(
     require_role(establishment, by, Role.RESPONSIBLE, Role.QUALIFIED)
     with transaction.atomic():
         ledger.lock(establishment)
-        _refuse_changed(establishment, original, why)
+        _refuse_changed(original, why)
         row = TreatedAnimal(**{name: getattr(original, name) for name in kinds.TREATMENT})
         row.ended_at = clock.now(establishment)
         row.supersedes, row.reason = original, reason(why)
@@ -245,11 +246,11 @@ def end_treatment(
     return row
 
 
-def _refuse_changed(establishment: Establishment, original: TreatedAnimal | None, why: str) -> None:
+def _refuse_changed(original: TreatedAnimal | None, why: str) -> None:
     if original is None:
         return
     reason(why)
-    if TreatedAnimal.objects.of(establishment).filter(supersedes=original).exists():
+    if replaced(original):
         raise Refused(_("This was already changed. Look at the newest entry and change that."))
     if original.ended_at is not None:
         raise Refused(_("This animal's milk is in again already."))

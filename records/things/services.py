@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Any
 from uuid import uuid4
 
 from django.db import transaction
@@ -16,7 +15,7 @@ from safetyplan.calculation.codes import parse_code, skeleton
 from safetyplan.calculation.unit_tables import UNITS
 from safetyplan.establishments.access import WRITERS, require_role
 from safetyplan.establishments.models import Establishment, Person
-from safetyplan.establishments.queries import latest
+from safetyplan.establishments.queries import latest, replaced
 from safetyplan.integrity import canonical, ledger
 from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.refusals import BadInput, Refused
@@ -193,12 +192,11 @@ def refuse_outside(life: Life, at: datetime, *, part: str) -> None:
         raise BadInput(_("This is after the end of %(thing)s.") % {"thing": life.title}, part=part)
 
 
-def refuse_replaced(establishment: Establishment, row: ThingChange | ThingEnded | ThingUse | None) -> None:
+def refuse_replaced(row: ThingChange | ThingEnded | ThingUse | None) -> None:
     """Refuse to correct an entry that a later one replaced, or that was voided."""
     if row is None:
         return
-    model: Any = type(row)
-    if model.objects.of(establishment).filter(supersedes=row).exists():
+    if replaced(row):
         raise Refused(_("This entry was already corrected. Correct the newest one."))
     if row.voided:
         raise Refused(_("This entry was voided."))
@@ -220,7 +218,7 @@ def change_thing(
         raise BadInput(_("Choose what was done."), part="what")
     with transaction.atomic():
         ledger.lock(establishment)
-        refuse_replaced(establishment, supersedes)
+        refuse_replaced(supersedes)
         refuse_outside(fresh(establishment, life), content.done_at, part="done_at")
         text, unit = amount(content.amount, content.unit, part="amount")
         note = clean(content.note, part="note")
@@ -295,7 +293,7 @@ def void_entry(
     require_role(establishment, by, *WRITERS)
     with transaction.atomic():
         ledger.lock(establishment)
-        refuse_replaced(establishment, row)
+        refuse_replaced(row)
         twin = type(row)(**{f.attname: getattr(row, f.attname) for f in row._meta.concrete_fields})
         twin.entry_id, twin.voided, twin.supersedes_id, twin.reason = uuid4(), True, row.pk, reason(why)
         kind = {ThingChange: kinds.THING_CHANGE, ThingEnded: kinds.THING_ENDED, ThingUse: kinds.THING_USE}

@@ -127,7 +127,7 @@ def end_use(
     require_role(establishment, by, *WRITERS)
     with transaction.atomic():
         ledger.lock(establishment)
-        refuse_replaced(establishment, use)
+        refuse_replaced(use)
         if use.until_at is not None:
             raise Refused(_("Lot %(lot)s was taken out already.") % {"lot": use.lot.code})
         _check_times(fresh(establishment, life), use.from_at, until_at)
@@ -153,7 +153,7 @@ def correct_use(
     require_role(establishment, by, *WRITERS)
     with transaction.atomic():
         ledger.lock(establishment)
-        refuse_replaced(establishment, use)
+        refuse_replaced(use)
         _check_times(fresh(establishment, life), from_at, until_at)
         if from_at < use.lot.started_at:
             raise BadInput(

@@ -30,6 +30,12 @@ def latest(rows: "QuerySet[Any]", as_of: int | None = None) -> "QuerySet[Any]":
     return until(rows, as_of).filter(~Exists(later))
 
 
+def replaced(row: Any) -> bool:
+    """Tell whether a later record of the same kind supersedes a record."""
+    later = type(row)._base_manager.filter(establishment=row.establishment_id, supersedes=row)
+    return bool(later.exists())
+
+
 def details_of(establishment: Establishment, as_of: int | None = None) -> EstablishmentDetails:
     """Give the name, address and settings of an establishment."""
     rows = latest(EstablishmentDetails.objects.of(establishment), as_of)
