@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.forms.boundfield import BoundField
 from django.utils.translation import gettext_lazy as _
 
 from records.batches.posting import MomentForm, OnceForm
@@ -11,6 +12,7 @@ from records.things.services import AMOUNT_UNITS
 from safetyplan.calculation.unit_tables import UNITS
 
 RECIPE_LINES = 4
+RECIPE_PARTS = ("what", "amount", "unit", "ingredient")
 UNIT_CHOICES = [("", "–"), *((code, UNITS[code].symbol) for code in AMOUNT_UNITS)]
 
 
@@ -65,10 +67,26 @@ class BirthForm(MomentForm):
 
     def _recipe_line(self, number: int) -> None:
         told = {"number": number}
-        self.fields[f"what_{number}"] = text(_("Made of, %(number)d") % told, most=120)
+        self.fields[f"what_{number}"] = text(_("Ingredient, %(number)d") % told, most=120)
         self.fields[f"amount_{number}"] = text(_("Amount, %(number)d") % told, most=60, inputmode="decimal")
         self.fields[f"unit_{number}"] = unit_field()
         self.fields[f"ingredient_{number}"] = text(_("Lot of it, %(number)d") % told, most=60)
+
+    def recipe(self) -> list[list[BoundField]]:
+        """Give the fields of what a brine or a wash is made of, line by line."""
+        lines = range(1, RECIPE_LINES + 1) if "what_1" in self.fields else ()
+        return [[self[f"{name}_{number}"] for name in RECIPE_PARTS] for number in lines]
+
+    def recipe_is_long(self) -> bool:
+        """Tell whether anything stands in a line after the first."""
+        return any(field.value() or field.errors for line in self.recipe()[1:] for field in line)
+
+    def around(self) -> tuple[list[BoundField], list[BoundField]]:
+        """Give the visible fields before what it is made of, and those after."""
+        parts = {field.name for line in self.recipe() for field in line}
+        rest = [field for field in self.visible_fields() if field.name not in parts]
+        at = [field.name for field in rest].index("note")
+        return rest[:at], rest[at:]
 
     field_order = ("uuid", "kind", "code", "name", "on_date", "on_time")
 
