@@ -17,8 +17,8 @@ from records.batches.posting import MomentForm, claim_of, moment, now_typed, onc
 from records.checks.corrections import make_correction, states_of, wanted
 from records.checks.models import CorrectionMade, Reading
 from records.checks.page_data import limit_text, measure_next
-from records.checks.places import place_of
-from records.checks.slots import further_slot_id, parse_slot
+from records.checks.places import measured_again, place_of
+from records.checks.slots import parse_slot
 from records.inspection.beside import taken_at
 from records.inspection.telling import on_screen
 from records.inspection.words import value_parts
@@ -133,7 +133,7 @@ def _page(
         "measure_next": measure_next(control.measure_next_minutes),
         "made": [(row, teller.time(row.done_at), teller.initials(row.author_id)) for row in state.made],
         "good": state.good_since[:1],
-        "again": further_slot_id(name, control),
+        "again": measured_again(establishment, reading),
         "form": form,
         "may_write": bool(set(roles) & set(WRITERS)) and not state.answered,
         "may_measure": Role.MAKER in roles,

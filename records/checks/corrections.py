@@ -17,7 +17,8 @@ from django.utils.translation import gettext as _
 from records.checks.due import GOOD
 from records.checks.kinds import CORRECTION_MADE
 from records.checks.models import CorrectionMade, Reading
-from records.checks.slots import parse_slot, point_number
+from records.checks.places import points_of
+from records.checks.slots import parse_slot
 from safetyplan.calculation.judgement import State
 from safetyplan.establishments.access import WRITERS, require_role
 from safetyplan.establishments.models import Establishment, Person
@@ -75,22 +76,20 @@ def states_of(
         voided=False,
         state__in=[str(state) for state in GOOD],
     )
-    for later in good.order_by("observed_at", "entry__sequence"):
+    since = list(good.order_by("observed_at", "entry__sequence"))
+    points = points_of(establishment, [*readings, *since])
+    for later in since:
         for state in found.values():
-            if _same_point(state.reading, later):
+            if _measures_again(later, state.reading) and points[later.pk] == points[state.reading.pk]:
                 state.good_since.append(later)
     return list(found.values())
 
 
-def _same_point(bad: Reading, later: Reading) -> bool:
-    """Tell whether a later reading measures the same thing at the same point."""
-    if later.control != bad.control or later.observed_at <= bad.observed_at:
-        return False
+def _measures_again(later: Reading, bad: Reading) -> bool:
+    """Tell whether a later reading is of the same check and the same thing."""
     one, other = parse_slot(bad.slot), parse_slot(later.slot)
-    if (one.load, one.thing) != (other.load, other.thing):
-        return False
-    control = bad.plan_version.plan().control(bad.control)
-    return control is None or point_number(one, control) == point_number(other, control)
+    same = (one.control, one.load, one.thing) == (other.control, other.load, other.thing)
+    return same and later.observed_at > bad.observed_at
 
 
 def open_readings(establishment: Establishment) -> list[Reading]:

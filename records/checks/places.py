@@ -1,8 +1,9 @@
 """Where a check belongs: its lot, plan version and control; and how a reading is judged there."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
+from uuid import UUID
 
 from django.utils.translation import gettext as _
 
@@ -11,7 +12,7 @@ from records.batches.queries import effective_events, version_of, versions_follo
 from records.checks import judging
 from records.checks.due import SlotState, day_states, facts, load_states, lot_states, thing_states
 from records.checks.models import Reading
-from records.checks.slots import LotFacts, SlotName, extra_ordinal, parse_slot
+from records.checks.slots import LotFacts, SlotName, extra_ordinal, parse_slot, point_name, slot_id
 from records.receiving.models import MilkLoad
 from records.receiving.queries import load_of
 from records.things.queries import Life, life_of
@@ -110,6 +111,30 @@ def place_of(establishment: Establishment, reading: Reading) -> Place:
     assert kept is not None
     thing = life_of(establishment, name.thing) if name.thing is not None else None
     return Place(name, lot, reading.plan_version, kept, load, thing)
+
+
+def points_of(establishment: Establishment, readings: Sequence[Reading]) -> dict[UUID, str]:
+    """Name the point at which each reading was taken, as its own plan version has it; "" without points."""
+    versions = PlanApproved.objects.of(establishment).filter(pk__in={r.plan_version_id for r in readings})
+    plans = {version.pk: version.plan() for version in versions}
+    controls = {row.pk: plans[row.plan_version_id].control(row.control) for row in readings}
+    return {
+        row.pk: point_name(parse_slot(row.slot), control) if (control := controls[row.pk]) else ""
+        for row in readings
+    }
+
+
+def measured_again(establishment: Establishment, reading: Reading) -> str:
+    """Give the slot at which the same is measured again now; "" where the plan has its point no more."""
+    name = replace(parse_slot(reading.slot), ordinal=None, point=None)
+    point = points_of(establishment, [reading])[reading.pk]
+    if not point:
+        return slot_id(name)
+    version = in_force(establishment, clock.now(establishment))
+    control = version.plan().control(name.control) if version else None
+    if control is None or point not in control.points:
+        return ""
+    return slot_id(replace(name, point=control.points.index(point)))
 
 
 def _version_of_day(

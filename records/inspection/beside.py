@@ -9,13 +9,13 @@ from django.utils.translation import gettext as _
 
 from records.checks.instruments_used import overdue_readings
 from records.checks.models import Reading
-from records.checks.slots import parse_slot, point_name
+from records.checks.places import points_of
+from records.checks.slots import parse_slot
 from records.instruments.models import Instrument
 from records.receiving.queries import loads_by_identity
 from records.things.models import Thing
 from safetyplan.establishments.localtime import LocalTime
 from safetyplan.establishments.models import Establishment
-from safetyplan.plans.models import PlanApproved
 
 
 @dataclass(frozen=True)
@@ -54,15 +54,12 @@ def _places(establishment: Establishment, readings: Sequence[Reading]) -> dict[U
     names = {row.pk: parse_slot(row.slot) for row in readings}
     wanted = {name.thing for name in names.values() if name.thing is not None}
     codes = dict(Thing.objects.of(establishment).filter(pk__in=wanted).values_list("pk", "code"))
-    versions = PlanApproved.objects.of(establishment).filter(pk__in={r.plan_version_id for r in readings})
-    plans = {version.pk: version.plan() for version in versions}
+    points = points_of(establishment, readings)
     found = {}
     for row in readings:
         name = names[row.pk]
         thing = codes.get(name.thing, "") if name.thing else ""
-        control = plans[row.plan_version_id].control(row.control)
-        point = point_name(name, control) if control is not None else ""
-        found[row.pk] = " ".join(part for part in (thing, point) if part)
+        found[row.pk] = " ".join(part for part in (thing, points[row.pk]) if part)
     return found
 
 

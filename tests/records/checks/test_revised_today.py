@@ -4,12 +4,14 @@ from typing import Any
 
 import pytest
 
+from records.checks.corrections import make_correction, open_readings
 from records.checks.due import SlotState, Status, day_states
 from safetyplan.establishments.localtime import ZoneTime
 from safetyplan.establishments.queries import zone_of
 from tests.builders import T0, a_reading, at, day_slot, hours
 from tests.cast import Cast
 from tests.records.rules.limits import approve, document
+from tests.web import signed_in, text_of
 
 DUE, RECORDED = Status.DUE, Status.RECORDED
 
@@ -74,3 +76,36 @@ def test_a_third_plan_of_the_day_counts_on_from_the_second(morning: Cast) -> Non
     ordinals = [state.slot.ordinal for state in found(morning, 3)]
 
     assert ordinals == [0, 6, 7, 8]
+
+
+@pytest.mark.parametrize(("point", "right"), [("extra-0", True), ("extra-1", False)])
+def test_a_point_is_put_right_by_its_name_where_the_plan_names_the_points_in_another_order(
+    cast: Cast, point: str, right: bool
+) -> None:
+    approve(cast, stores(["07:00"], "Left", "Right"), hours(-24))
+    with at(cast.dairy, hours(0)):
+        bad = a_reading(cast, day_slot(T0, "PRP1", 1), hours(0), temperature="9.5").reading
+        make_correction(
+            establishment=cast.dairy, by=cast.maker, reading=bad, text="Door closed", done_at=hours(0)
+        )
+    approve(cast, stores(["07:00"], "Right", "Left"), hours(1))
+
+    with at(cast.dairy, hours(2)):
+        page = signed_in(cast.maker).get(f"/near/readings/{bad.pk}/correction/")
+        a_reading(cast, day_slot(T0, "PRP1", point), hours(2), temperature="3.5")
+
+    assert page.context["again"] == day_slot(T0, "PRP1", "extra-0")
+    assert (open_readings(cast.dairy) == []) is right
+
+
+def test_a_point_that_the_plan_has_no_more_cannot_be_measured_again(cast: Cast) -> None:
+    approve(cast, stores(["07:00"], "Left", "Right"), hours(-24))
+    with at(cast.dairy, hours(0)):
+        bad = a_reading(cast, day_slot(T0, "PRP1", 1), hours(0), temperature="9.5").reading
+        before = signed_in(cast.maker).get(f"/near/readings/{bad.pk}/correction/")
+    approve(cast, stores(["07:00"], "Left", "Middle"), hours(1))
+
+    with at(cast.dairy, hours(2)):
+        after = signed_in(cast.maker).get(f"/near/readings/{bad.pk}/correction/")
+
+    assert [">Measure again</a>" in text_of(page) for page in (before, after)] == [True, False]
