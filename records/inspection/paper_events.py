@@ -31,19 +31,27 @@ from safetyplan.plans.document import Event
 DAY_AND_TIME = {"on_time": "on_time", "observed_at": "on_time"}
 
 
+TIMES = 4  # lines for something that may happen several times in a day
+
+
 @dataclass(frozen=True)
 class EventRow:
-    """One line: an event of a lot that may stand on the sheet, and what was typed for it."""
+    """One line: an event of a lot that may stand on the sheet, and what was typed for it.
+
+    again: counts the further lines of an event that repeats.
+    """
 
     lot: Lot
     event: Event
     typed: Typed
     refusal: Refused | None = None
+    again: int = 0
 
     @property
     def key(self) -> str:
         """Name the line in the form."""
-        return f"{self.lot.pk}:{self.event.code}"
+        further = f":{self.again}" if self.again else ""
+        return f"{self.lot.pk}:{self.event.code}{further}"
 
     def text(self, name: str, default: str = "") -> str:
         """Give what was typed in a field of the line."""
@@ -78,9 +86,10 @@ def rows_of(establishment: Establishment, sheet: PaperSheet, teller: Teller, typ
     rows = []
     for lot in sorted(lots, key=lambda one: one.started_at):
         for event in version_of(establishment, lot).plan().product(lot.product_code).events:
-            row = EventRow(lot, event, typed)
-            if (lot.pk, event.code) not in done or event.repeats or row.filled:
-                rows.append(row)
+            times = range(TIMES if event.repeats else 1)
+            lines = [EventRow(lot, event, typed, again=again) for again in times]
+            if (lot.pk, event.code) not in done or event.repeats or lines[0].filled:
+                rows += lines
     return rows
 
 
@@ -155,8 +164,21 @@ def _claim(
     return session_claim(request, establishment, "paper_event", uuid, said)
 
 
-def shown(row: EventRow, sheet: PaperSheet) -> dict[str, Any]:
-    """Give what the screen shows of a line."""
+def shown(rows: Sequence[EventRow], sheet: PaperSheet) -> list[dict[str, Any]]:
+    """Give what the screen shows of the lines; the further ones of an event stand folded under its first."""
+    lines: list[dict[str, Any]] = []
+    for row in rows:
+        line = _shown(row, sheet)
+        if row.again:
+            first = lines[-1]
+            first["more"].append(line)
+            first["open"] = first["open"] or row.filled or row.refusal is not None
+        else:
+            lines.append({**line, "more": [], "open": False})
+    return lines
+
+
+def _shown(row: EventRow, sheet: PaperSheet) -> dict[str, Any]:
     refusal = row.refusal
     part = DAY_AND_TIME.get(refusal.part, refusal.part) if refusal else ""
     offers = refusal.offers if refusal else []

@@ -77,7 +77,7 @@ def paper_sheet(request: HttpRequest, slug: str, pk: UUID) -> HttpResponse:
             return redirect("paper_sheet", slug, pk)
         status = refusals[0].status if refusals else 200
     context = paper_page.sheet_context(establishment, sheet, rows)
-    context["events"] = [paper_events.shown(row, sheet) for row in events]
+    context["events"] = paper_events.shown(events, sheet)
     context |= {"uuid": request.POST.get("uuid") or new_uuid(), "section": "today"}
     return render_page(request, establishment, "records/inspection/paper_sheet.html", context, status=status)
 

@@ -379,3 +379,23 @@ def test_an_offer_for_an_event_is_taken(cast: Cast, helper: Client, sheet: Paper
     typed[f"offer_milk_temperature:{fresh.pk}:starter_added"] = "0"
     assert send(cast, helper, sheet, typed).status_code == 302
     assert '"22.2"' in LotEvent.objects.of(cast.dairy).get().details
+
+
+def test_what_happened_several_times_is_entered_in_one_sending_and_a_line_in_doubt_stays(
+    cast: Cast, helper: Client, sheet: PaperSheet
+) -> None:
+    plan = with_things()
+    events = next(product["events"] for product in plan["products"] if product["code"] == "TF")
+    next(event for event in events if event["code"] == "drained")["repeats"] = True
+    approve(cast, plan, T0.replace(day=11))
+    with at(cast.dairy, hours(0.2)):
+        lot = a_lot(cast, started=hours(0))
+    times = {"drained": "09:00", "drained:1": "10:30", "drained:2": "late"}
+
+    answer = send(cast, helper, sheet, *(happened(lot, one, time=time) for one, time in times.items()))
+
+    made = LotEvent.objects.of(cast.dairy).order_by("observed_at")
+    assert [event.observed_at for event in made] == [hours(1), hours(2.5)]
+    assert answer.status_code == 422
+    assert 'value="late"' in text_of(answer)
+    assert "<details open><summary>Drained: more times on the sheet" in text_of(answer)
