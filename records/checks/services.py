@@ -306,6 +306,18 @@ def explain_check(
     return row
 
 
+def explain_checks(
+    *, establishment: Establishment, by: Person, why: str, claims: Mapping[str, Claim | None]
+) -> list[CheckExplained]:
+    """Say why several prerequisite checks were not made, each by its own record: all are stored or none.
+
+    claims: by slot.
+    """
+    about: Any = {"establishment": establishment, "by": by, "why": why}
+    with transaction.atomic():
+        return [explain_check(slot=slot, claim=claim, **about) for slot, claim in claims.items()]
+
+
 def correct_event(
     *,
     establishment: Establishment,

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from records.checks import claims, correction_views, event_views, round_views, views
+from records.checks import claims, correction_views, event_views, explain_views, round_views, views
 
 urlpatterns = [
     path("<slug:slug>/rounds/now/", round_views.round_now, name="round_now"),
@@ -13,7 +13,7 @@ urlpatterns = [
     path("<slug:slug>/claims/files/", claims.claim_files, name="claim_files"),
     path("<slug:slug>/series/<str:slot>/", views.series, name="series"),
     path("<slug:slug>/checks/<str:slot>/", views.capture, name="capture"),
-    path("<slug:slug>/checks/<str:slot>/explain/", views.check_explain, name="check_explain"),
+    path("<slug:slug>/checks/<str:slot>/explain/", explain_views.check_explain, name="check_explain"),
     path("<slug:slug>/lots/<uuid:pk>/events/<str:event>/", views.lot_event, name="lot_event"),
     path("<slug:slug>/events/<uuid:pk>/correct/", views.event_correct, name="event_correct"),
     path("<slug:slug>/events/<uuid:pk>/void/", event_views.event_void, name="event_void"),

@@ -1,4 +1,4 @@
-"""Pages of the checks: record one, an event of a lot, a correction; one reading; void; explain."""
+"""Pages of the checks: record one, an event of a lot, a correction; one reading; void."""
 
 from datetime import datetime
 from typing import Any, cast
@@ -21,12 +21,12 @@ from records.checks.forms import ReasonForm
 from records.checks.gate import hindrances
 from records.checks.history import History, history_of, value_text, versions_of
 from records.checks.missed import load_of_slot
-from records.checks.models import CheckExplained, Reading
+from records.checks.models import Reading
 from records.checks.places import Place, find_place, place_of
 from records.checks.series import series_data, series_of
-from records.checks.services import explain_check, void_reading
+from records.checks.services import void_reading
 from records.checks.slots import further_slot_id, point_name
-from safetyplan.establishments.access import WRITERS, get_establishment
+from safetyplan.establishments.access import get_establishment
 from safetyplan.establishments.models import Establishment, Person, Role
 from safetyplan.establishments.pages import render_page
 from safetyplan.establishments.queries import names, zone_of
@@ -38,7 +38,7 @@ from safetyplan.integrity.refusals import BadInput, Refused
 EVENT_PARTS = ("lot", "lot__plan_version")
 
 
-def _place(establishment: Establishment, slot: str) -> Place:
+def place_or_404(establishment: Establishment, slot: str) -> Place:
     """Find a check by its address; one the plan does not know is not found."""
     try:
         return find_place(establishment, slot, clock.now(establishment))
@@ -77,7 +77,7 @@ def _capture_page(
 def capture(request: HttpRequest, slug: str, slot: str) -> HttpResponse:
     """Record a check; a page that says why when there is nothing to record now."""
     establishment = get_establishment(request, slug, Role.MAKER)
-    place = _place(establishment, slot)
+    place = place_or_404(establishment, slot)
     hindrance = not_now.not_now(not_now.state_of_slot(establishment, place, slot), place)
     heading = f"{place.control.code} {place.control.name}{_point(place)}"
     if hindrance is not None:
@@ -117,7 +117,7 @@ def lot_event(request: HttpRequest, slug: str, pk: UUID, event: str) -> HttpResp
 def series(request: HttpRequest, slug: str, slot: str) -> HttpResponse:
     """Go round the points of a check, one after the other; a check of one point has its own page."""
     establishment = get_establishment(request, slug, Role.MAKER)
-    place = _place(establishment, slot)
+    place = place_or_404(establishment, slot)
     found = series_of(establishment, place, slot)
     if found is None:
         return redirect("capture", slug, slot)
@@ -269,37 +269,3 @@ def _void(
     )
     messages.success(request, _("The reading is void. The check counts as not made."))
     return redirect("reading", establishment.slug, done.reading.pk)
-
-
-@require_http_methods(["GET", "HEAD", "POST"])
-@login_required
-def check_explain(request: HttpRequest, slug: str, slot: str) -> HttpResponse:
-    """Say why a prerequisite check was not made."""
-    establishment = get_establishment(request, slug, *WRITERS)
-    place, form, status = _place(establishment, slot), ReasonForm(request.POST or None), 200
-    explained = CheckExplained.objects.of(establishment).filter(slot=slot).first()
-    if explained is not None:
-        messages.info(request, _("This check is explained: %(why)s") % {"why": explained.reason})
-        return redirect("today", slug)
-    if request.method == "POST":
-        try:
-            return _explain(request, establishment, slot)
-        except Refused as refusal:
-            form.is_valid()
-            refuse(form, refusal)
-            status = refusal.status
-    context = {"form": form, "control": place.control, "lot": place.lot, "slot": slot, "section": "today"}
-    return render_page(request, establishment, "records/checks/explain.html", context, status=status)
-
-
-def _explain(request: HttpRequest, establishment: Establishment, slot: str) -> HttpResponse:
-    why = request.POST.get("reason", "")
-    explain_check(
-        establishment=establishment,
-        by=cast(Person, request.user),
-        slot=slot,
-        why=why,
-        claim=form_claim(request, establishment, "check_explained", {"slot": slot, "reason": why}),
-    )
-    messages.success(request, _("The reason is recorded."))
-    return redirect("today", establishment.slug)

@@ -92,10 +92,14 @@ def line(
         url=reverse("series" if points > 1 else "capture", args=[slug, slot.id])
         if Role.MAKER in roles
         else "",
-        explain_url=reverse("check_explain", args=[slug, slot.id])
-        if missed and set(WRITERS) & set(roles)
-        else "",
+        explain_url=_explain_url(slug, slot.id, points) if missed and set(WRITERS) & set(roles) else "",
     )
+
+
+def _explain_url(slug: str, slot: str, points: int) -> str:
+    """Give where one says why a check was not made; for a series the page begins with all of its points."""
+    address = reverse("check_explain", args=[slug, slot])
+    return f"{address}?every=1" if points > 1 else address
 
 
 def instrument_line(state: InstrumentState, slug: str, roles: Iterable[str]) -> Line:
@@ -151,7 +155,7 @@ def today(request: HttpRequest, slug: str) -> HttpResponse:
     context = {
         "today": found,
         "checks_now": lines(found.checks_now),
-        "checks_missed": [line(state, slug, local, found.day, roles) for state in found.checks_missed],
+        "checks_missed": lines(found.checks_missed),
         "checks_later": lines(found.checks_later),
         "instruments": [instrument_line(state, slug, roles) for state in found.instruments],
         "rounds": sum(1 for state in found.checks_now if may_be_seen(state) and open_at(state, found.now)),

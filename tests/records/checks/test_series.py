@@ -1,15 +1,17 @@
 """A series of points, and a required photo: what the plan says of how a check is made."""
 
 import json
+import re
 from collections.abc import Iterator
 from datetime import timedelta
 from http import HTTPStatus
 from typing import Any
+from uuid import uuid4
 
 import pytest
 
 from records.checks.corrections import make_correction, open_readings
-from records.checks.models import Reading
+from records.checks.models import CheckExplained, Reading
 from safetyplan.integrity.refusals import BadInput
 from safetyplan.integrity.verification import verify
 from tests.builders import PLAN_FILE, T0, Device, a_device, a_reading, at, day_slot, hours, plan_in_force
@@ -72,7 +74,9 @@ def test_a_series_without_a_point_left_leads_back_to_what_is_due(staged: Cast) -
 
 def test_today_shows_each_series_as_one_line_and_a_single_point_by_its_name(staged: Cast) -> None:
     text = text_of(signed_in(staged.maker).get("/near/today/"))
-    assert text.count("PRP1 Cold store: 12 points") == 2  # the round of the morning, and that of the evening
+    before, missed = text.split('id="missed-heading"')
+    still = before + missed.split("</section>", 1)[1]
+    assert still.count("PRP1 Cold store: 12 points") == 2  # the round of the morning, and that of the evening
     assert f"/near/series/{day_slot(T0, 'PRP1', 0)}/" in text
     for number in range(11):
         a_reading(staged, day_slot(T0, "PRP1", number), hours(0.4), temperature="3.5")
@@ -89,6 +93,65 @@ def test_a_check_of_one_point_leads_to_its_own_page(staged: Cast) -> None:
 def test_the_page_of_one_point_names_it(staged: Cast) -> None:
     text = text_of(signed_in(staged.maker).get(f"/near/checks/{day_slot(T0, 'PRP1', 4)}/"))
     assert "PRP1 Cold store: Shelf 5" in text
+
+
+# Not made ---------------------------------------------------------------------------------------------
+
+REASON = "Nobody was in the cold store"
+TICKED = r'<input type="checkbox" name="every"[^>]* checked'
+
+
+def explain(cast: Cast, number: int, why: str = REASON, **more: str) -> Any:
+    """Say in the evening why a point of the morning was not measured."""
+    typed = {"reason": why, "uuid": str(uuid4()), **more}
+    with at(cast.dairy, hours(10)):
+        return signed_in(cast.maker).post(f"/near/checks/{day_slot(T0, 'PRP1', number)}/explain/", typed)
+
+
+def explained(cast: Cast) -> list[str]:
+    """Give the checks that were explained, in the order of the ledger."""
+    rows = CheckExplained.objects.of(cast.dairy).order_by("entry__sequence")
+    return list(rows.values_list("slot", flat=True))
+
+
+def test_today_shows_the_points_that_were_missed_as_one_line_and_counts_each(staged: Cast) -> None:
+    with at(staged.dairy, hours(10)):
+        text = text_of(signed_in(staged.maker).get("/near/today/"))
+    missed = text.split('id="missed-heading">')[1].split("</section>")[0]
+    assert missed.startswith("Missed: 24 checks")  # of the evening before, and of the morning
+    assert missed.count("<strong>PRP1 Cold store: 12 points</strong>") == 2
+    assert f'href="/near/checks/{day_slot(T0, "PRP1", 0)}/explain/?every=1"' in missed
+
+
+def test_one_reason_stands_for_every_point_that_is_not_recorded(staged: Cast) -> None:
+    a_reading(staged, day_slot(T0, "PRP1", 2), hours(0.4), temperature="3.5")
+    answer = explain(staged, 4, every="on")
+    assert answer.status_code == HTTPStatus.FOUND
+    others = [day_slot(T0, "PRP1", number) for number in range(12) if number not in (2, 4)]
+    assert explained(staged) == [day_slot(T0, "PRP1", 4), *others]
+    assert verify(staged.dairy) == []
+
+
+def test_without_the_tick_the_reason_stands_for_one_point(staged: Cast) -> None:
+    explain(staged, 4)
+    assert explained(staged) == [day_slot(T0, "PRP1", 4)]
+
+
+def test_a_reason_that_says_nothing_stores_none_and_the_tick_stays(staged: Cast) -> None:
+    answer = explain(staged, 4, "no", every="on")
+    assert answer.status_code == HTTPStatus.UNPROCESSABLE_ENTITY
+    assert explained(staged) == []
+    assert re.search(TICKED, text_of(answer))
+
+
+def test_the_tick_is_offered_where_several_points_wait_and_set_where_one_came_for_all(staged: Cast) -> None:
+    browser, address = signed_in(staged.maker), f"/near/checks/{day_slot(T0, 'PRP1', 0)}/explain/"
+    with at(staged.dairy, hours(10)):
+        one, every = browser.get(address), browser.get(f"{address}?every=1")
+        single = browser.get(f"/near/checks/{day_slot(T0, 'PRP3')}/explain/")
+    assert "The same for all 12 points of this time" in text_of(one)
+    assert [bool(re.search(TICKED, text_of(page))) for page in (one, every)] == [False, True]
+    assert 'name="every"' not in text_of(single)
 
 
 # Measured again ---------------------------------------------------------------------------------------

@@ -391,7 +391,6 @@ def test_what_happened_several_times_is_entered_in_one_sending_and_a_line_in_dou
     with at(cast.dairy, hours(0.2)):
         lot = a_lot(cast, started=hours(0))
     times = {"drained": "09:00", "drained:1": "10:30", "drained:2": "late"}
-
     answer = send(cast, helper, sheet, *(happened(lot, one, time=time) for one, time in times.items()))
 
     made = LotEvent.objects.of(cast.dairy).order_by("observed_at")
