@@ -16,7 +16,7 @@ from records.checks.forms import ExplainForm
 from records.checks.models import CheckExplained
 from records.checks.series import series_of
 from records.checks.services import explain_checks
-from records.checks.views import place_or_404
+from records.checks.views import place_or_404, point_words
 from safetyplan.establishments.access import WRITERS, get_establishment
 from safetyplan.establishments.models import Establishment, Person
 from safetyplan.establishments.pages import render_page
@@ -46,7 +46,9 @@ def check_explain(request: HttpRequest, slug: str, slot: str) -> HttpResponse:
             form.is_valid()
             refuse(form, refusal)
             status = refusal.status
-    context = {"form": form, "control": place.control, "lot": place.lot, "slot": slot, "section": "today"}
+    name = f"{place.control.name}{point_words(place)}"
+    context = {"form": form, "control": place.control, "name": name, "lot": place.lot, "slot": slot}
+    context["section"] = "today"
     return render_page(request, establishment, "records/checks/explain.html", context, status=status)
 
 

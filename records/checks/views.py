@@ -54,7 +54,7 @@ def _subject(lot: Lot | None, place: Place | None = None) -> str:
     return f"{lot.code} · {lot.product_name}" if lot is not None else ""
 
 
-def _point(place: Place) -> str:
+def point_words(place: Place) -> str:
     """Name the point of a check that is measured at several."""
     point = point_name(place.name, place.control)
     return f": {point}" if point else ""
@@ -79,7 +79,7 @@ def capture(request: HttpRequest, slug: str, slot: str) -> HttpResponse:
     establishment = get_establishment(request, slug, Role.MAKER)
     place = place_or_404(establishment, slot)
     hindrance = not_now.not_now(not_now.state_of_slot(establishment, place, slot), place)
-    heading = f"{place.control.code} {place.control.name}{_point(place)}"
+    heading = f"{place.control.code} {place.control.name}{point_words(place)}"
     if hindrance is not None:
         context = {
             "not_now": hindrance,

@@ -149,6 +149,7 @@ def test_the_tick_is_offered_where_several_points_wait_and_set_where_one_came_fo
     with at(staged.dairy, hours(10)):
         one, every = browser.get(address), browser.get(f"{address}?every=1")
         single = browser.get(f"/near/checks/{day_slot(T0, 'PRP3')}/explain/")
+    assert "Not made: Cold store: Shelf 1<" in text_of(one)
     assert "The same for all 12 points of this time" in text_of(one)
     assert [bool(re.search(TICKED, text_of(page))) for page in (one, every)] == [False, True]
     assert 'name="every"' not in text_of(single)
