@@ -156,6 +156,8 @@ WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = DEBUG
 
 DATA_UPLOAD_MAX_MEMORY_SIZE = 12 * 1024 * 1024
+# a filled sheet has the checks of a day and several lines for each event of each lot near it
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 20_000
 FILE_UPLOAD_MAX_MEMORY_SIZE = 12 * 1024 * 1024
 
 SESSION_COOKIE_HTTPONLY = True

@@ -276,6 +276,7 @@ def _reading(
         captured_at=captured,
         device_state=_text(given, "device_state"),
         photos=photo_claims.named_in(given),
+        plan_version=_optional_uuid(given.get("plan_version"), "plan_version"),
     )
     superseded = _optional_uuid(given.get("supersedes"), "supersedes")
     if superseded is None:

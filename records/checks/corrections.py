@@ -87,9 +87,10 @@ def states_of(
 
 def _measures_again(later: Reading, bad: Reading) -> bool:
     """Tell whether a later reading is of the same check and the same thing."""
+    if later.control != bad.control or later.observed_at <= bad.observed_at:
+        return False
     one, other = parse_slot(bad.slot), parse_slot(later.slot)
-    same = (one.control, one.load, one.thing) == (other.control, other.load, other.thing)
-    return same and later.observed_at > bad.observed_at
+    return (one.load, one.thing) == (other.load, other.thing)
 
 
 def open_readings(establishment: Establishment) -> list[Reading]:

@@ -113,28 +113,44 @@ def place_of(establishment: Establishment, reading: Reading) -> Place:
     return Place(name, lot, reading.plan_version, kept, load, thing)
 
 
-def points_of(establishment: Establishment, readings: Sequence[Reading]) -> dict[UUID, str]:
-    """Name the point at which each reading was taken, as its own plan version has it; "" without points."""
+def controls_of(establishment: Establishment, readings: Sequence[Reading]) -> dict[UUID, Control | None]:
+    """Give the control of each reading as its own plan version has it, in one query."""
     versions = PlanApproved.objects.of(establishment).filter(pk__in={r.plan_version_id for r in readings})
     plans = {version.pk: version.plan() for version in versions}
-    controls = {row.pk: plans[row.plan_version_id].control(row.control) for row in readings}
-    return {
-        row.pk: point_name(parse_slot(row.slot), control) if (control := controls[row.pk]) else ""
-        for row in readings
-    }
+    return {row.pk: plans[row.plan_version_id].control(row.control) for row in readings}
 
 
-def measured_again(establishment: Establishment, reading: Reading) -> str:
-    """Give the slot at which the same is measured again now; "" where the plan has its point no more."""
-    name = replace(parse_slot(reading.slot), ordinal=None, point=None)
-    point = points_of(establishment, [reading])[reading.pk]
+def points_of(establishment: Establishment, readings: Sequence[Reading]) -> dict[UUID, str]:
+    """Name the point at which each reading was taken, as its own plan version has it; "" without points."""
+    controls = controls_of(establishment, readings)
+    return {row.pk: _point_of(row, controls[row.pk]) for row in readings}
+
+
+def _point_of(reading: Reading, control: Control | None) -> str:
+    return point_name(parse_slot(reading.slot), control) if control is not None else ""
+
+
+def further_slot(establishment: Establishment, name: SlotName, point: str) -> str:
+    """Give the slot of a reading beyond those the plan asks for, of the same thing at the same point.
+
+    "" where the plan in force has the point no more.
+    """
+    further = replace(name, ordinal=None, point=None)
     if not point:
-        return slot_id(name)
+        return slot_id(further)
     version = in_force(establishment, clock.now(establishment))
     control = version.plan().control(name.control) if version else None
     if control is None or point not in control.points:
         return ""
-    return slot_id(replace(name, point=control.points.index(point)))
+    return slot_id(replace(further, point=control.points.index(point)))
+
+
+def measured_again(establishment: Establishment, reading: Reading) -> str:
+    """Give the slot at which the same is measured again today; "" where the plan has its point no more."""
+    name = parse_slot(reading.slot)
+    if name.day is not None:
+        name = replace(name, day=clock.now(establishment).astimezone(zone_of(establishment)).date())
+    return further_slot(establishment, name, points_of(establishment, [reading])[reading.pk])
 
 
 def _version_of_day(

@@ -17,6 +17,7 @@ from records.batches.queries import OPEN_LOT
 from records.checks.again import judged_again
 from records.checks.due import GOOD
 from records.checks.models import Reading
+from records.checks.places import controls_of, points_of
 from records.checks.runs import Run, Seen, runs
 from records.deviations.models import Cause, Deviation
 from records.deviations.queries import deviations, states, with_acquittal
@@ -103,12 +104,32 @@ def runs_about(
         first = max((start - step).astimezone(zone).date(), oldest) - timedelta(days=1)
         last = min((end + step).astimezone(zone).date(), newest) + timedelta(days=1)
         rows = readings_between(establishment, life, control, first, last)
-        seen = seen_of(establishment, rows, doubted)
-        bounded = first < oldest or any(one.good and one.at < start for one in seen)
-        bounded = bounded and (last > newest or any(one.good and one.at > end for one in seen))
-        if bounded:
-            return [run for run in runs(life.begun_at, seen) if run.touches(start, end)]
+        sides = _by_point(establishment, rows, seen_of(establishment, rows, doubted))
+        begins = first < oldest or all(any(one.good and one.at < start for one in side) for side in sides)
+        ends = last > newest or all(any(one.good and one.at > end for one in side) for side in sides)
+        if begins and ends:
+            return [run for side in sides for run in runs(life.begun_at, side) if run.touches(start, end)]
         step *= 4
+
+
+def _by_point(
+    establishment: Establishment, rows: Sequence[Reading], seen: Sequence[Seen]
+) -> list[list[Seen]]:
+    """Give what was seen at each point of a thing: control at one point shows nothing of another.
+
+    A reading that names no point speaks for each of them where it is bad, and for none where it is good.
+    Where a plan has a point no more, what it asks instead speaks for it.
+    """
+    controls, points = controls_of(establishment, rows), points_of(establishment, rows)
+
+    def speaks(one: Seen, point: str) -> bool:
+        own, control = points[one.reading.pk], controls[one.reading.pk]
+        if own == point or control is None or point not in control.points:
+            return True
+        return not own and not one.good
+
+    asked = {point for control in controls.values() if control is not None for point in control.points}
+    return [[one for one in seen if speaks(one, point)] for point in sorted(asked) or [""]]
 
 
 def lots_of(establishment: Establishment, life: Life, run: Run) -> list[Lot]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
 from django.http import HttpRequest
 
@@ -26,13 +27,12 @@ class Series:
         return [state for state in self.states if state.status in OPEN]
 
 
-def series_key(state: SlotState) -> tuple[str, str, str, int] | None:
+def series_key(state: SlotState) -> tuple[str, str, str, datetime | None] | None:
     """Tell which series a check belongs to; None when it is measured at one point only."""
     slot = state.slot
-    points = len(slot.control.points)
-    if points < 2 or slot.day is None:
+    if len(slot.control.points) < 2 or slot.day is None:
         return None
-    return slot.control.code, slot.day.isoformat(), str(slot.thing or ""), slot.ordinal // points
+    return slot.control.code, slot.day.isoformat(), str(slot.thing or ""), slot.due_at
 
 
 def series_of(establishment: Establishment, place: Place, slot: str) -> Series | None:

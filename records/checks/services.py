@@ -42,6 +42,8 @@ from safetyplan.integrity import canonical, clock, ledger
 from safetyplan.integrity.ledger import Claim
 from safetyplan.integrity.refusals import BadInput, Refused
 from safetyplan.integrity.typed_values import check_observed, clean, reason
+from safetyplan.plans.models import PlanApproved
+from safetyplan.plans.queries import in_force
 from safetyplan.words import render
 
 
@@ -57,6 +59,7 @@ class ReadingContent:
     captured_at: datetime | None = None
     device_state: str = ""
     photos: Sequence[str] = ()
+    plan_version: UUID | None = None
 
 
 @dataclass(frozen=True)
@@ -76,6 +79,7 @@ def record_reading(
         ledger.lock(establishment)
         place = find_place(establishment, content.slot, content.observed_at)
         _refuse_without_photo(place, content)
+        _refuse_renamed(establishment, place, content)
         missed = _open_missed(establishment, place, content)
         reading = _write(establishment, by, place, content, claim=claim)
         fallen = look_back_on(establishment, by, reading)
@@ -88,6 +92,17 @@ def _refuse_without_photo(place: Place, content: ReadingContent) -> None:
     """Refuse a reading that names no photo where the plan requires one."""
     if place.control.photo == "required" and not content.photos:
         raise BadInput(_("The plan asks for a photo of this."), part="photos")
+
+
+def _refuse_renamed(establishment: Establishment, place: Place, content: ReadingContent) -> None:
+    """Refuse a further reading at a point that the plan it was made by counts otherwise."""
+    if place.name.point is None:
+        return
+    shown = PlanApproved.objects.of(establishment).filter(pk=content.plan_version).first()
+    shown = shown or in_force(establishment, clock.now(establishment))
+    control = shown.plan().control(place.control.code) if shown else None
+    if control is None or control.points != place.control.points:
+        raise Refused(_("The plan names the points of this check anew. Open the check again."), part="slot")
 
 
 def _open_missed(establishment: Establishment, place: Place, content: ReadingContent) -> Deviation | None:

@@ -12,7 +12,7 @@ on which a plan asks for it at other times or points than the plan before it, it
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from types import MappingProxyType
@@ -176,11 +176,6 @@ def point_name(name: SlotName, control: Control) -> str:
     """Name the point at which a check is made; "" where it has none."""
     number = point_number(name, control)
     return "" if number is None or number >= len(control.points) else control.points[number]
-
-
-def further_slot_id(name: SlotName, control: Control) -> str:
-    """Make the id of a reading beyond those the plan asks for, of the same thing at the same point."""
-    return slot_id(replace(name, ordinal=None, point=point_number(name, control)))
 
 
 def _minutes(value: int | str | Decimal) -> timedelta:

@@ -22,10 +22,10 @@ from records.checks.gate import hindrances
 from records.checks.history import History, history_of, value_text, versions_of
 from records.checks.missed import load_of_slot
 from records.checks.models import Reading
-from records.checks.places import Place, find_place, place_of
+from records.checks.places import Place, find_place, further_slot, place_of
 from records.checks.series import series_data, series_of
 from records.checks.services import void_reading
-from records.checks.slots import further_slot_id, point_name
+from records.checks.slots import point_name
 from safetyplan.establishments.access import get_establishment
 from safetyplan.establishments.models import Establishment, Person, Role
 from safetyplan.establishments.pages import render_page
@@ -86,7 +86,7 @@ def capture(request: HttpRequest, slug: str, slot: str) -> HttpResponse:
             "heading": heading,
             "lot": place.lot,
             "load": place.load,
-            "extra": further_slot_id(place.name, place.control),
+            "extra": further_slot(establishment, place.name, point_name(place.name, place.control)),
             "section": "today",
         }
         return render_page(request, establishment, "records/checks/not_now.html", context)

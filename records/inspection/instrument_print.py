@@ -14,6 +14,7 @@ from records.instruments.queries import Register, register_of
 from records.instruments.standing import InstrumentState, calendar
 from records.instruments.told import done_words, given_words, line_words, lines_of, state_word
 from records.instruments.words import (
+    PRINTED,
     SHOWN,
     by_when,
     drift_scene,
@@ -41,9 +42,6 @@ from safetyplan.printing.document import (
 )
 from safetyplan.words import name_words, sentence_case
 
-MOST = 2000
-"""Checks on one calibration record; more than five years of daily ones."""
-
 
 def document(frame: Frame, subject: str) -> Document:
     """Compose the calibration record of an instrument as the issue sees it."""
@@ -52,7 +50,7 @@ def document(frame: Frame, subject: str) -> Document:
     known = calendar(
         frame.establishment, frame.issue.recorded_at, frame.issue.recorded_at, frame.as_of, frame.clock
     )
-    most = MOST if frame.form >= 3 else SHOWN
+    most = PRINTED if frame.form >= 3 else SHOWN
     checks, older = history(frame.establishment, register.keys(found.pk), frame.as_of, most)
     state = known.state(found.pk, frame.issue.recorded_at)
     scene = drift_scene(found, checks, frame.clock)

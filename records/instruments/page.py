@@ -12,7 +12,16 @@ from records.instruments.models import Instrument, InstrumentCheck
 from records.instruments.queries import Register, register_of
 from records.instruments.standing import InstrumentState, Standing, states
 from records.instruments.told import done_words, state_code, state_word
-from records.instruments.words import by_when, drift_scene, error_words, facts, history, standing_word
+from records.instruments.words import (
+    PRINTED,
+    SHOWN,
+    by_when,
+    drift_scene,
+    error_words,
+    facts,
+    history,
+    standing_word,
+)
 from safetyplan.establishments.models import Establishment
 from safetyplan.establishments.shown import People
 from safetyplan.integrity import clock
@@ -115,7 +124,7 @@ def instrument_page(
         "line": line(state, slug, people, may_check=may_change) if state else None,
         "facts": facts(instrument),
         "checks": [check_row(c, slug, people, replaced=c.pk in replaced) for c in found],
-        "older": older,
+        "older": min(older, PRINTED - SHOWN),
         "picture": _picture(scene, instrument) if scene else None,
         "changes": people.each(reversed(register.chains[register.root(instrument.pk)])),
         "may_change": may_change,

@@ -20,7 +20,7 @@ from safetyplan.printing.chart import Scene
 from safetyplan.printing.curve import Words, curve_scene
 from safetyplan.words import name_words, sentence_case
 
-SHOWN = 100
+SHOWN, PRINTED = 100, 2000  # checks of an instrument on its page, and on its calibration record
 
 
 def standing_word(standing: Standing) -> str:

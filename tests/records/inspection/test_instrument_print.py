@@ -82,7 +82,7 @@ def test_a_record_has_every_check_and_says_what_is_left_off(
     subject = str(probe.pk)
     monkeypatch.setattr(instrument_print, "SHOWN", 2)
     every = printed(cast, "instrument", subject)
-    monkeypatch.setattr(instrument_print, "MOST", 3)
+    monkeypatch.setattr(instrument_print, "PRINTED", 3)
     few = said(printed(cast, "instrument", subject))
     every.template_version = 2
     before = " ".join(text(render_issue(every)).split())
