@@ -1,6 +1,7 @@
 """Registers the record kinds."""
 
 from django.apps import AppConfig
+from django.db.models.signals import post_migrate
 
 
 class RecordsConfig(AppConfig):
@@ -28,3 +29,4 @@ class RecordsConfig(AppConfig):
         for build in (deviation_index.build, lot_index.build, corrections.build):
             if build not in index.builders:
                 index.builders.append(build)
+        post_migrate.connect(index.after_migrate, sender=self, dispatch_uid="open items")

@@ -20,9 +20,9 @@ from records.checks.views import place_or_404, point_words
 from safetyplan.establishments.access import WRITERS, get_establishment
 from safetyplan.establishments.models import Establishment, Person
 from safetyplan.establishments.pages import render_page
-from safetyplan.integrity.form_claims import form_uuid, session_claim
+from safetyplan.integrity.form_claims import already_recorded, form_uuid, session_claim
 from safetyplan.integrity.form_refusals import refuse
-from safetyplan.integrity.refusals import Refused
+from safetyplan.integrity.refusals import BadInput, Refused
 from safetyplan.integrity.typed_values import clean
 
 
@@ -32,7 +32,7 @@ def check_explain(request: HttpRequest, slug: str, slot: str) -> HttpResponse:
     """Say why a prerequisite check was not made."""
     establishment = get_establishment(request, slug, *WRITERS)
     place, status = place_or_404(establishment, slot), 200
-    explained = CheckExplained.objects.of(establishment).filter(slot=slot).first()
+    explained = _explained(establishment, slot)
     if explained is not None:
         messages.info(request, _("This check is explained: %(why)s") % {"why": explained.reason})
         return redirect("today", slug)
@@ -43,6 +43,8 @@ def check_explain(request: HttpRequest, slug: str, slot: str) -> HttpResponse:
         try:
             return _explain(request, establishment, slot, points if "every" in request.POST else [])
         except Refused as refusal:
+            if _is_stored(request, establishment):  # its twin was faster
+                return redirect("today", slug)
             form.is_valid()
             refuse(form, refusal)
             status = refusal.status
@@ -50,6 +52,18 @@ def check_explain(request: HttpRequest, slug: str, slot: str) -> HttpResponse:
     context = {"form": form, "control": place.control, "name": name, "lot": place.lot, "slot": slot}
     context["section"] = "today"
     return render_page(request, establishment, "records/checks/explain.html", context, status=status)
+
+
+def _explained(establishment: Establishment, slot: str) -> CheckExplained | None:
+    found: CheckExplained | None = CheckExplained.objects.of(establishment).filter(slot=slot).first()
+    return found
+
+
+def _is_stored(request: HttpRequest, establishment: Establishment) -> bool:
+    try:
+        return already_recorded(establishment, form_uuid(request))
+    except BadInput:
+        return False
 
 
 def _explain(

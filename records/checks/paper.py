@@ -164,7 +164,7 @@ def enter_line(
     """Record one line of a sheet; a refusal names the part of the line."""
     require_role(establishment, by, Role.MAKER)
     measured = who_measured(establishment, written.initials)
-    observed = _moment(establishment, written)
+    observed = moment_of(establishment, written)
     with transaction.atomic():
         ledger.lock(establishment)
         if PaperLine.objects.of(establishment).filter(sheet=sheet, slot=written.slot).exists():
@@ -207,7 +207,7 @@ def enter_event(
     """Record something of a lot that stands on a sheet; why it is late names the sheet and the initials."""
     require_role(establishment, by, Role.MAKER)
     measured = who_measured(establishment, written.initials)
-    observed = _moment(establishment, written)
+    observed = moment_of(establishment, written)
     content = EventContent(
         event=written.event,
         observed_at=observed,
@@ -267,7 +267,8 @@ def events_of_lines(establishment: Establishment, lines: Sequence[PaperLine]) ->
     return {named[str(event.pk)]: event for event in found}
 
 
-def _moment(establishment: Establishment, written: Written | WrittenEvent) -> datetime:
+def moment_of(establishment: Establishment, written: Written | WrittenEvent) -> datetime:
+    """Read the day and time of a line; a refusal names the field."""
     if not written.on_time.strip():
         raise BadInput(_("Enter the time that stands on the sheet."), part="on_time")
     with in_words("on_time"):

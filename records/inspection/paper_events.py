@@ -5,9 +5,12 @@ Like the lines of checks: those in order are stored at once, one that is refused
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from itertools import groupby
 from typing import Any, cast
 from uuid import UUID, uuid5
 
+from django.db import IntegrityError
 from django.http import HttpRequest
 from django.utils.translation import gettext as _
 
@@ -15,7 +18,7 @@ from records.batches.details import dose_name, has_dose
 from records.batches.models import Lot
 from records.batches.queries import effective_events, version_of
 from records.checks.models import PaperSheet
-from records.checks.paper import Entered, WrittenEvent, enter_event
+from records.checks.paper import Entered, WrittenEvent, enter_event, moment_of
 from records.inspection.plan_words import unit_symbol
 from records.inspection.telling import Teller
 from records.signoff.queries import lots_of_day
@@ -24,7 +27,7 @@ from safetyplan.establishments.models import Establishment, Person
 from safetyplan.integrity.form_claims import already_recorded, form_uuid, session_claim
 from safetyplan.integrity.form_refusals import Typed, taking_offers
 from safetyplan.integrity.ledger import Claim
-from safetyplan.integrity.refusals import Refused
+from safetyplan.integrity.refusals import BadInput, Refused
 from safetyplan.integrity.typed_values import clean
 from safetyplan.plans.document import Event
 
@@ -72,6 +75,14 @@ class EventRow:
         return found
 
     @property
+    def said(self) -> tuple[str, ...]:
+        """Give everything that was typed, to know a line that says the same."""
+        details = [self.detail(name) for name, _label, _detail in self.fields]
+        return tuple(
+            text.strip() for text in [self.text("date"), self.text("time"), self.text("who"), *details]
+        )
+
+    @property
     def filled(self) -> bool:
         """Tell whether anything was typed but the day and the initials."""
         details = [self.detail(name) for name, _label, _detail in self.fields]
@@ -100,19 +111,69 @@ def enter(
 
     A line is stored once; one of an event that repeats may be used again for another time of the day.
     """
-    stored, left = [], []
-    for row in rows:
-        when = f"{row.text('date')} {row.text('time').strip()}"
-        uuid = uuid5(form_uuid(request), f"{row.key} {when}")
-        if row.filled and not already_recorded(establishment, uuid):
-            try:
-                stored.append(_enter(request, establishment, sheet, row, uuid))
-            except Refused as refusal:
-                left.append(replace(row, refusal=refusal))
-                continue
-        if not row.filled or row.event.repeats:
-            left.append(replace(row, typed={}) if row.filled else row)
+    stored, left = list[Entered](), list[EventRow]()
+    for _key, lines in groupby(rows, key=lambda row: (row.lot.pk, row.event.code)):
+        of_event = list(lines)
+        refused = _enter_in_order(request, establishment, sheet, of_event, stored)
+        for row in of_event:
+            if row.again in refused:
+                left.append(replace(row, refusal=refused[row.again]))
+            elif not row.filled:
+                left.append(row)
+            elif row.event.repeats:
+                left.append(replace(row, typed={}))
     return stored, left
+
+
+def _enter_in_order(
+    request: HttpRequest,
+    establishment: Establishment,
+    sheet: PaperSheet,
+    rows: Sequence[EventRow],
+    stored: list[Entered],
+) -> dict[int, Refused]:
+    """Record the lines of one event by their time; after one that is refused the later ones wait for it.
+
+    They could not be followed by it: what was recorded once is not recorded again at an earlier time.
+    """
+    refused, seen = dict[int, Refused](), set[tuple[str, ...]]()
+    for row in sorted((row for row in rows if row.filled), key=lambda row: _when(establishment, sheet, row)):
+        said = row.said
+        if said in seen:
+            refused[row.again] = BadInput(_("Another line says the same."), part="on_time")
+        elif refused:
+            refused[row.again] = Refused(_("Not stored yet: first put the earlier line of the same right."))
+        else:
+            try:
+                stored += _once(request, establishment, sheet, row)
+            except Refused as refusal:
+                refused[row.again] = refusal
+        seen.add(said)
+    return refused
+
+
+def _when(establishment: Establishment, sheet: PaperSheet, row: EventRow) -> datetime:
+    """Give the time of a line, to put several in order; one that cannot be read comes first."""
+    day, time = row.text("date", sheet.day.isoformat()), row.text("time")
+    try:
+        return moment_of(establishment, WrittenEvent(row.event.code, day, time, ""))
+    except Refused:
+        return datetime.min.replace(tzinfo=UTC)
+
+
+def _once(
+    request: HttpRequest, establishment: Establishment, sheet: PaperSheet, row: EventRow
+) -> list[Entered]:
+    """Record a line unless it was recorded by this form already."""
+    uuid = uuid5(form_uuid(request), f"{row.key} {row.text('date')} {row.text('time').strip()}")
+    if already_recorded(establishment, uuid):
+        return []
+    try:
+        return [_enter(request, establishment, sheet, row, uuid)]
+    except IntegrityError:
+        if already_recorded(establishment, uuid):  # its twin was faster
+            return []
+        raise
 
 
 def _enter(

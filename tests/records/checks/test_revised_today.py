@@ -1,13 +1,17 @@
 """A daily check asked differently from the middle of a day on: what was read before answers nothing new."""
 
+from datetime import datetime
 from typing import Any
+from uuid import uuid4
 
 import pytest
 
 from records.checks.corrections import make_correction, open_readings
 from records.checks.due import SlotState, Status, day_states
+from records.checks.services import ReadingContent, record_reading
 from safetyplan.establishments.localtime import ZoneTime
 from safetyplan.establishments.queries import zone_of
+from safetyplan.integrity.refusals import Refused
 from tests.builders import T0, a_reading, at, day_slot, hours
 from tests.cast import Cast
 from tests.records.rules.limits import approve, document
@@ -96,6 +100,70 @@ def test_a_point_is_put_right_by_its_name_where_the_plan_names_the_points_in_ano
 
     assert page.context["again"] == day_slot(T0, "PRP1", "extra-0")
     assert (open_readings(cast.dairy) == []) is right
+
+
+@pytest.mark.parametrize("named", [True, False])
+def test_a_further_reading_at_a_point_that_the_plan_counts_otherwise_is_asked_for_anew(
+    cast: Cast, named: bool
+) -> None:
+    first = approve(cast, stores(["07:00"], "Left", "Right"), hours(-24))
+    approve(cast, stores(["07:00"], "Right", "Left"), hours(1))
+    shown = {"plan_version": first.pk} if named else {}
+
+    with at(cast.dairy, hours(2)):
+        # the page of the first plan meets the second, or an observation from the time of the first
+        content = further("extra-0", hours(1.9) if named else hours(0.5), **shown)
+        with pytest.raises(Refused, match="Open the check again"):
+            record_reading(establishment=cast.dairy, by=cast.maker, content=content)
+        record_reading(establishment=cast.dairy, by=cast.maker, content=further("extra-0", hours(1.9)))
+
+
+def further(point: str, observed: datetime, **more: Any) -> ReadingContent:
+    """Say what a further reading of the cold store was."""
+    part = {"name": "temperature", "raw": "3.5", "unit": "", "confirmed": False}
+    slot = day_slot(T0, "PRP1", point)
+    return ReadingContent(slot, observed, [part], late_reason="Entered after the round", **more)
+
+
+def test_another_reading_of_a_point_leads_to_the_same_point_under_the_plan_of_now(cast: Cast) -> None:
+    approve(cast, stores(["07:00"], "Left", "Right"), hours(-24))
+    with at(cast.dairy, hours(0)):
+        a_reading(cast, day_slot(T0, "PRP1", 1), hours(0), temperature="3.5")
+    approve(cast, stores(["07:00"], "Right", "Left"), hours(1))
+
+    with at(cast.dairy, hours(2)):
+        page = signed_in(cast.maker).get(f"/near/checks/{day_slot(T0, 'PRP1', 1)}/")
+
+    assert "PRP1 Cold store: Right" in text_of(page)
+    assert page.context["extra"] == day_slot(T0, "PRP1", "extra-0")
+
+
+def test_what_was_too_warm_yesterday_is_measured_again_today(cast: Cast) -> None:
+    approve(cast, stores(["07:00"], "Left", "Right"), hours(-24))
+    with at(cast.dairy, hours(0)):
+        bad = a_reading(cast, day_slot(T0, "PRP1", 1), hours(0), temperature="9.5").reading
+        make_correction(
+            establishment=cast.dairy, by=cast.maker, reading=bad, text="Door closed", done_at=hours(0)
+        )
+    with at(cast.dairy, hours(24)):
+        again = signed_in(cast.maker).get(f"/near/readings/{bad.pk}/correction/").context["again"]
+        a_reading(cast, again, hours(24), temperature="3.5")
+
+    assert again == day_slot(hours(24), "PRP1", "extra-1")
+    assert open_readings(cast.dairy) == []
+
+
+def test_one_reason_for_all_points_stands_for_those_of_one_time(cast: Cast) -> None:
+    approve(cast, stores(["05:00", "07:30"], "A", "B", "C"), hours(-24))
+    approve(cast, stores(["10:00"], "A", "B", "C", "D", "E", "F"), hours(1))
+    first = found(cast, 2)[3].slot.id
+
+    with at(cast.dairy, hours(2)):
+        typed = {"reason": "Nobody was there", "uuid": str(uuid4()), "every": "on"}
+        signed_in(cast.maker).post(f"/near/checks/{first}/explain/", typed)
+
+    stands = [state.status for state in found(cast, 2)]
+    assert stands.count(Status.EXPLAINED) == 3
 
 
 def test_a_point_that_the_plan_has_no_more_cannot_be_measured_again(cast: Cast) -> None:

@@ -10,6 +10,7 @@ from uuid import uuid4
 
 import pytest
 
+from records.checks import explain_views
 from records.checks.corrections import make_correction, open_readings
 from records.checks.models import CheckExplained, Reading
 from safetyplan.integrity.refusals import BadInput
@@ -130,6 +131,18 @@ def test_one_reason_stands_for_every_point_that_is_not_recorded(staged: Cast) ->
     others = [day_slot(T0, "PRP1", number) for number in range(12) if number not in (2, 4)]
     assert explained(staged) == [day_slot(T0, "PRP1", 4), *others]
     assert verify(staged.dairy) == []
+
+
+def test_a_reason_sent_twice_at_once_is_stored_once_and_nobody_is_refused(
+    staged: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    uuid = str(uuid4())
+    explain(staged, 4, every="on", uuid=uuid)
+    monkeypatch.setattr(explain_views, "_explained", lambda *_about: None)  # the twin had not seen it
+    again = explain(staged, 4, every="on", uuid=uuid)
+    other = explain(staged, 4, every="on")
+    assert (again.status_code, other.status_code) == (HTTPStatus.FOUND, HTTPStatus.CONFLICT)
+    assert len(explained(staged)) == 12
 
 
 def test_without_the_tick_the_reason_stands_for_one_point(staged: Cast) -> None:

@@ -10,7 +10,7 @@ from django.test import Client
 from django.urls import reverse
 from PIL import Image
 
-from records.batches.models import Lot, LotEvent
+from records.batches.models import Lot
 from records.checks.models import PaperLine, PaperSheet, Reading
 from records.checks.paper import keep_sheet
 from records.deviations.models import Deviation, FileAttached
@@ -21,52 +21,12 @@ from safetyplan.establishments.localtime import ZoneTime
 from safetyplan.establishments.queries import zone_of
 from safetyplan.integrity.models import StoredFile
 from tests.builders import T0, a_lot, a_picture, an_event, at, day_slot, hours, lot_slot
-from tests.cast import Cast, make_cast
-from tests.records.rules.limits import approve
-from tests.records.things.plan import with_things
+from tests.cast import Cast
+from tests.records.things.sheets import EVENING, FRIDGE, cast, helper, line, send, sheet, url
 from tests.records.things.stage import PHOTO, a_sheet
-from tests.web import entries, signed_in, text_of
+from tests.web import entries, text_of
 
-EVENING = hours(12)
-FRIDGE = day_slot(T0, "PRP1")
-
-
-@pytest.fixture
-def cast(db: None) -> Cast:
-    made = make_cast()
-    approve(made, with_things(), T0.replace(day=10))
-    return made
-
-
-@pytest.fixture
-def helper(cast: Cast) -> Client:
-    return signed_in(cast.helper)
-
-
-@pytest.fixture
-def sheet(cast: Cast) -> PaperSheet:
-    with at(cast.dairy, EVENING):
-        return a_sheet(cast)
-
-
-def url(cast: Cast, sheet: PaperSheet) -> str:
-    return reverse("paper_sheet", args=[cast.dairy.slug, sheet.pk])
-
-
-def line(number: int, slot: str, **typed: str) -> dict[str, str]:
-    """Type one line, in order unless told otherwise."""
-    told = {"date": "2026-05-14", "time": "06:50", "who": "MK", **typed}
-    return {f"slot_{number}": slot, **{f"{name}_{number}": value for name, value in told.items()}}
-
-
-def send(
-    cast: Cast, client: Client, sheet: PaperSheet, *lines: dict[str, str], uuid: str = "", moment=EVENING
-):
-    typed = {"uuid": uuid or str(uuid4())}
-    for one in lines:
-        typed |= one
-    with at(cast.dairy, moment):
-        return client.post(url(cast, sheet), typed)
+__all__ = ["cast", "helper", "sheet"]  # the fixtures
 
 
 def test_a_line_names_who_entered_and_who_measured(cast: Cast, helper: Client, sheet: PaperSheet) -> None:
@@ -298,103 +258,3 @@ def test_a_scan_as_pdf_is_kept_as_it_is(cast: Cast) -> None:
         sheet = keep_sheet(number="12-9", name="scan.pdf", content=b"%PDF-1.7 a scan", **about)
     assert (sheet.name, sheet.media_type) == ("scan.pdf", "application/pdf")
     assert sheet.sha256 == sha256(b"%PDF-1.7 a scan").hexdigest()
-
-
-def happened(lot: Lot, event: str, **typed: str) -> dict[str, str]:
-    """Type one line of an event."""
-    told = {"date": "2026-05-14", "time": "08:30", "who": "MK", **typed}
-    return {f"{name}:{lot.pk}:{event}": text for name, text in told.items()}
-
-
-@pytest.fixture
-def fresh(cast: Cast) -> Lot:
-    with at(cast.dairy, hours(0.2)):
-        return a_lot(cast, started=hours(0))
-
-
-def test_an_event_of_a_lot_is_entered_later_with_who_did_it(
-    cast: Cast, helper: Client, sheet: PaperSheet, fresh: Lot
-) -> None:
-    starter = {"d_culture": "MA K81", "d_dose": "1,5", "d_milk_temperature": "22.0"}
-    answer = send(cast, helper, sheet, happened(fresh, "starter_added", **starter))
-    assert answer.status_code == 302, text_of(answer)
-    event = LotEvent.objects.of(cast.dairy).get()
-    assert (event.author, event.observed_at) == (cast.helper, hours(0.5))
-    assert (event.late, event.late_reason) == (True, "from paper sheet no. 12-1, done by MK")
-    assert '"1.5"' in event.details
-    made = PaperLine.objects.of(cast.dairy).get()
-    assert (made.slot, made.measured_by, made.initials) == (f"event:{event.pk}", cast.maker, "MK")
-    with at(cast.dairy, EVENING):
-        page = text_of(helper.get(url(cast, sheet)))
-    assert "Starter added <bdi>" in page
-    assert f"time:{fresh.pk}:starter_added" not in page
-
-
-def test_events_in_order_are_stored_once_and_the_others_stay_as_typed(
-    cast: Cast, helper: Client, sheet: PaperSheet, fresh: Lot
-) -> None:
-    uuid = str(uuid4())
-    good = happened(fresh, "starter_added", d_culture="MA K81")
-    bad = happened(fresh, "ladled", d_pieces="many", time="09:00")
-    check = line(0, FRIDGE, v_temperature="3.8")
-    for _time in range(2):
-        answer = send(cast, helper, sheet, good, bad, check, uuid=uuid)
-    assert answer.status_code == 422
-    assert 'value="many"' in text_of(answer)
-    assert "1 line is not stored: see below." in text_of(answer)
-    assert list(LotEvent.objects.of(cast.dairy).values_list("event", flat=True)) == ["starter_added"]
-    assert Reading.objects.of(cast.dairy).count() == 1
-    assert PaperLine.objects.of(cast.dairy).count() == 2
-
-
-@pytest.mark.parametrize(
-    ("typed", "words"),
-    [
-        ({"time": ""}, "Enter the time that stands on the sheet."),
-        ({"time": "24:00"}, "00:00"),
-        ({"time": "07:10"}, "before the lot was started"),
-        ({"date": "2026-05-15"}, "is still to come"),
-        ({"who": "ZZ"}, "Nobody here has these initials."),
-        ({"who": ""}, "Whose initials"),
-        ({"d_milk_temperature": "72F"}, "Did you mean"),
-        ({"d_milk_temperature": "Temp: 22"}, "number"),
-        ({"d_culture": ""}, "is missing"),
-    ],
-)
-def test_an_event_that_cannot_be_read_from_the_sheet_is_refused_and_stays(
-    cast: Cast, helper: Client, sheet: PaperSheet, fresh: Lot, typed: dict[str, str], words: str
-) -> None:
-    before = entries(cast.dairy)
-    told = {"d_culture": "MA K81", "d_milk_temperature": "22", **typed}
-    answer = send(cast, helper, sheet, happened(fresh, "starter_added", **told))
-    assert answer.status_code in (409, 422)
-    assert words in text_of(answer)
-    assert entries(cast.dairy) == before
-    for text in told.values():
-        assert not text or f'value="{text}"' in text_of(answer)
-
-
-def test_an_offer_for_an_event_is_taken(cast: Cast, helper: Client, sheet: PaperSheet, fresh: Lot) -> None:
-    typed = happened(fresh, "starter_added", d_culture="MA K81", d_milk_temperature="72F")
-    typed[f"offer_milk_temperature:{fresh.pk}:starter_added"] = "0"
-    assert send(cast, helper, sheet, typed).status_code == 302
-    assert '"22.2"' in LotEvent.objects.of(cast.dairy).get().details
-
-
-def test_what_happened_several_times_is_entered_in_one_sending_and_a_line_in_doubt_stays(
-    cast: Cast, helper: Client, sheet: PaperSheet
-) -> None:
-    plan = with_things()
-    events = next(product["events"] for product in plan["products"] if product["code"] == "TF")
-    next(event for event in events if event["code"] == "drained")["repeats"] = True
-    approve(cast, plan, T0.replace(day=11))
-    with at(cast.dairy, hours(0.2)):
-        lot = a_lot(cast, started=hours(0))
-    times = {"drained": "09:00", "drained:1": "10:30", "drained:2": "late"}
-    answer = send(cast, helper, sheet, *(happened(lot, one, time=time) for one, time in times.items()))
-
-    made = LotEvent.objects.of(cast.dairy).order_by("observed_at")
-    assert [event.observed_at for event in made] == [hours(1), hours(2.5)]
-    assert answer.status_code == 422
-    assert 'value="late"' in text_of(answer)
-    assert "<details open><summary>Drained: more times on the sheet" in text_of(answer)

@@ -232,7 +232,7 @@ def test_the_list_of_open_items_is_compared_with_the_records(working: Cast) -> N
 
 
 @pytest.mark.parametrize("harm", ["forgotten", "invented", "another lot"])
-def test_a_wrong_list_of_open_items_is_found(working: Cast, harm: str) -> None:
+def test_a_wrong_list_of_open_items_is_found_and_made_anew_after_an_update(working: Cast, harm: str) -> None:
     with at(working.dairy, hours(0.5)):
         lot = a_lot(working)
     items = OpenItem.objects.of(working.dairy)
@@ -243,6 +243,10 @@ def test_a_wrong_list_of_open_items_is_found(working: Cast, harm: str) -> None:
     else:
         items.update(lot=uuid4())
     assert set(codes(working)) == {(lot.entry.sequence, "index")}
+    index.after_migrate(plan=[])
+    assert set(codes(working)) == {(lot.entry.sequence, "index")}
+    index.after_migrate(plan=["a migration"])
+    assert codes(working) == []
 
 
 @pytest.mark.skipif(
