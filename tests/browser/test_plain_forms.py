@@ -109,3 +109,18 @@ def test_a_form_sent_without_the_server_stays_and_is_recorded_once_when_it_is_ba
     save(page)
     page.wait_for_url("**/ingredients/*-*/")
     assert dairy.ask(COUNT) == before + 1
+
+
+def test_what_stood_in_folded_fields_is_seen_again_after_signing_in(at_work: Callable[..., Any]) -> None:
+    page = at_work()
+    page.goto("/tarrowby/things/new/?kind=brine")
+    page.locator("summary", has_text="What else it is made of").click()
+    page.locator("[name=what_2]").fill("Calcium chloride")
+    page.context.clear_cookies(name="sessionid")
+    page.get_by_role("button", name="Record it").click()
+    page.get_by_label("Sign-in name").fill("mirren")
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    expect(page.get_by_text("What you typed is in the form again")).to_be_visible()
+    expect(page.locator("[name=what_2]")).to_be_visible()
+    expect(page.locator("[name=what_2]")).to_have_value("Calcium chloride")

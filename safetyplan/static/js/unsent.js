@@ -47,6 +47,11 @@ function put(control, values) {
   return control.value.replace(/\r\n/g, "\n") === values[0].replace(/\r\n/g, "\n");
 }
 
+/** Opens what a control is folded away in. */
+function unfold(control) {
+  for (let fold = control.closest("details"); fold; fold = fold.parentElement.closest("details")) fold.open = true;
+}
+
 function fill(form, values) {
   const left = new Set(values.keys());
   for (const control of controlsOf(form)) {
@@ -55,6 +60,7 @@ function fill(form, values) {
     const ticked = control.type === "checkbox" || control.type === "radio";
     if (!sent && !ticked) continue;
     if (put(control, sent ?? [])) left.delete(control.name);
+    if ("defaultValue" in control && control.value !== control.defaultValue) unfold(control);
     control.dispatchEvent(new Event("input", { bubbles: true }));
     control.dispatchEvent(new Event("change", { bubbles: true }));
   }
