@@ -67,14 +67,18 @@ def deviation_for(
 def _of_thing(
     establishment: Establishment, by: Person, place: Place, reading: Reading, cause: Cause | None
 ) -> Deviation | None:
-    """Open the deviation over every lot that used the thing, or give the one that names them already."""
+    """Open the deviation over every lot that used the thing, or give the one that names them already.
+
+    A reading may speak for several points of the thing: one deviation names the lots of each run it is in.
+    """
     assert place.thing is not None
-    at = reading.observed_at
+    at, found = reading.observed_at, list[Deviation]()
     for run in runs_about(establishment, place.thing, place.control.code, at, at):
         if reading.slot in run.slots:
-            opened = open_run(establishment, by, place.thing, run, cause)
-            return opened[0] if opened else open_of_slots(establishment, run.slots)
-    return None
+            opened = open_run(establishment, by, place.thing, run, None if found else cause)
+            present = None if opened or found else open_of_slots(establishment, run.slots)
+            found += [present] if present is not None else opened
+    return found[0] if found else None
 
 
 def open_of_slots(establishment: Establishment, slots: list[str]) -> Deviation | None:

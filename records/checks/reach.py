@@ -5,6 +5,7 @@ once outside the limit counts as outside, corrected or voided, until its deviati
 error: a correction never launders.
 """
 
+from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -117,19 +118,28 @@ def _by_point(
 ) -> list[list[Seen]]:
     """Give what was seen at each point of a thing: control at one point shows nothing of another.
 
-    A reading that names no point speaks for each of them where it is bad, and for none where it is good.
-    Where a plan has a point no more, what it asks instead speaks for it.
+    A bad reading speaks for its point, and for every one that its plan does not have; one that names no point
+    for all of them. A good one speaks for its point; for another one only where it took that one's place (no
+    plan has both), or came after the last plan that had that one: else its doubt would never end.
     """
     controls, points = controls_of(establishment, rows), points_of(establishment, rows)
+    asked = {row.pk: control.points if (control := controls[row.pk]) else () for row in rows}
+    beside: dict[str, set[str]] = defaultdict(set)
+    last: dict[str, datetime] = {}
+    for row in rows:
+        for point in asked[row.pk]:
+            beside[point] |= {*asked[row.pk]}
+            last[point] = max(last.get(point, row.observed_at), row.observed_at)
 
     def speaks(one: Seen, point: str) -> bool:
-        own, control = points[one.reading.pk], controls[one.reading.pk]
-        if own == point or control is None or point not in control.points:
+        own, others = points[one.reading.pk], asked[one.reading.pk]
+        if own == point:
             return True
-        return not own and not one.good
+        if not one.good:
+            return not own or point not in others
+        return point not in others and (own not in beside[point] or one.at > last[point])
 
-    asked = {point for control in controls.values() if control is not None for point in control.points}
-    return [[one for one in seen if speaks(one, point)] for point in sorted(asked) or [""]]
+    return [[one for one in seen if speaks(one, point)] for point in sorted(beside)] or [list(seen)]
 
 
 def lots_of(establishment: Establishment, life: Life, run: Run) -> list[Lot]:

@@ -1,7 +1,7 @@
 """Changes to checks: record, correct, void, explain; correct an event and judge again what hangs on it."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
@@ -27,7 +27,7 @@ from records.checks.places import Place, find_place, judge_at, place_of, slot_st
 from records.checks.reach import HOLDING, name_lots
 from records.checks.rejudging import judge_again_after
 from records.checks.rounds_seen import rounds_by_slot
-from records.checks.slots import parse_slot
+from records.checks.slots import parse_slot, slot_id
 from records.checks.voiding import refuse_voided
 from records.deviations.models import Cause, Deviation
 from records.deviations.queries import open_for_slot
@@ -77,9 +77,9 @@ def record_reading(
     require_role(establishment, by, Role.MAKER)
     with transaction.atomic():
         ledger.lock(establishment)
+        content = _at_its_point(establishment, content)
         place = find_place(establishment, content.slot, content.observed_at)
         _refuse_without_photo(place, content)
-        _refuse_renamed(establishment, place, content)
         missed = _open_missed(establishment, place, content)
         reading = _write(establishment, by, place, content, claim=claim)
         fallen = look_back_on(establishment, by, reading)
@@ -94,15 +94,26 @@ def _refuse_without_photo(place: Place, content: ReadingContent) -> None:
         raise BadInput(_("The plan asks for a photo of this."), part="photos")
 
 
-def _refuse_renamed(establishment: Establishment, place: Place, content: ReadingContent) -> None:
-    """Refuse a further reading at a point that the plan it was made by counts otherwise."""
-    if place.name.point is None:
-        return
+def _at_its_point(establishment: Establishment, content: ReadingContent) -> ReadingContent:
+    """Name a further reading's point as the plan of its time counts it.
+
+    Its page counted the points as the plan that the claim names, which may have come into force since then.
+    """
+    try:
+        name = parse_slot(content.slot)
+    except ValueError:
+        return content  # said by find_place
+    if name.point is None:
+        return content
     shown = PlanApproved.objects.of(establishment).filter(pk=content.plan_version).first()
     shown = shown or in_force(establishment, clock.now(establishment))
-    control = shown.plan().control(place.control.code) if shown else None
-    if control is None or control.points != place.control.points:
-        raise Refused(_("The plan names the points of this check anew. Open the check again."), part="slot")
+    points, asked = (
+        control.points if version and (control := version.plan().control(name.control)) else ()
+        for version in (shown, in_force(establishment, content.observed_at))
+    )
+    if name.point >= len(points) or points[name.point] not in asked:
+        raise BadInput(_("The plan in force at that time did not have this point of the check."), part="slot")
+    return replace(content, slot=slot_id(replace(name, point=asked.index(points[name.point]))))
 
 
 def _open_missed(establishment: Establishment, place: Place, content: ReadingContent) -> Deviation | None:

@@ -15,7 +15,7 @@ from django.http import HttpRequest
 from django.utils.translation import gettext as _
 
 from records.batches.details import dose_name, has_dose
-from records.batches.models import Lot
+from records.batches.models import Lot, LotEvent
 from records.batches.queries import effective_events, version_of
 from records.checks.models import PaperSheet
 from records.checks.paper import Entered, WrittenEvent, enter_event, moment_of
@@ -24,6 +24,7 @@ from records.inspection.telling import Teller
 from records.signoff.queries import lots_of_day
 from safetyplan.establishments.localtime import day_bounds
 from safetyplan.establishments.models import Establishment, Person
+from safetyplan.integrity import canonical
 from safetyplan.integrity.form_claims import already_recorded, form_uuid, session_claim
 from safetyplan.integrity.form_refusals import Typed, taking_offers
 from safetyplan.integrity.ledger import Claim
@@ -73,14 +74,6 @@ class EventRow:
             if has_dose(detail):
                 found.append((dose_name(detail), _("%(name)s, dose") % {"name": detail.label}, detail))
         return found
-
-    @property
-    def said(self) -> tuple[str, ...]:
-        """Give everything that was typed, to know a line that says the same."""
-        details = [self.detail(name) for name, _label, _detail in self.fields]
-        return tuple(
-            text.strip() for text in [self.text("date"), self.text("time"), self.text("who"), *details]
-        )
 
     @property
     def filled(self) -> bool:
@@ -136,27 +129,24 @@ def _enter_in_order(
 
     They could not be followed by it: what was recorded once is not recorded again at an earlier time.
     """
-    refused, seen = dict[int, Refused](), set[tuple[str, ...]]()
+    refused = dict[int, Refused]()
     for row in sorted((row for row in rows if row.filled), key=lambda row: _when(establishment, sheet, row)):
-        said = row.said
-        if said in seen:
-            refused[row.again] = BadInput(_("Another line says the same."), part="on_time")
-        elif refused:
+        if refused:
             refused[row.again] = Refused(_("Not stored yet: first put the earlier line of the same right."))
-        else:
-            try:
-                stored += _once(request, establishment, sheet, row)
-            except Refused as refusal:
-                refused[row.again] = refusal
-        seen.add(said)
+            continue
+        try:
+            stored += _once(request, establishment, sheet, row)
+        except Refused as refusal:
+            refused[row.again] = refusal
     return refused
 
 
 def _when(establishment: Establishment, sheet: PaperSheet, row: EventRow) -> datetime:
     """Give the time of a line, to put several in order; one that cannot be read comes first."""
-    day, time = row.text("date", sheet.day.isoformat()), row.text("time")
+    day, time, picked = row.text("date", sheet.day.isoformat()), row.text("time"), row.text("offer_on_time")
+    fold = picked if picked in ("0", "1") else "0"
     try:
-        return moment_of(establishment, WrittenEvent(row.event.code, day, time, ""))
+        return moment_of(establishment, WrittenEvent(row.event.code, day, time, "", fold=fold))
     except Refused:
         return datetime.min.replace(tzinfo=UTC)
 
@@ -164,16 +154,30 @@ def _when(establishment: Establishment, sheet: PaperSheet, row: EventRow) -> dat
 def _once(
     request: HttpRequest, establishment: Establishment, sheet: PaperSheet, row: EventRow
 ) -> list[Entered]:
-    """Record a line unless it was recorded by this form already."""
+    """Record a line unless this form recorded it already; another one that says the same is refused."""
     uuid = uuid5(form_uuid(request), f"{row.key} {row.text('date')} {row.text('time').strip()}")
     if already_recorded(establishment, uuid):
         return []
     try:
+        _refuse_alike(establishment, sheet, row)
         return [_enter(request, establishment, sheet, row, uuid)]
-    except IntegrityError:
+    except (IntegrityError, Refused):
         if already_recorded(establishment, uuid):  # its twin was faster
             return []
         raise
+
+
+def _refuse_alike(establishment: Establishment, sheet: PaperSheet, row: EventRow) -> None:
+    """Refuse a line that says what another line of the sheet says, of which there is a record."""
+    same_time = LotEvent.objects.of(establishment).filter(
+        lot=row.lot, event=row.event.code, observed_at=_when(establishment, sheet, row)
+    )
+    typed = {f"d_{name}": row.detail(name).strip() for name, _label, _detail in row.fields}
+    for event in same_time:
+        said = (canonical.loads(event.claim_text.encode()) if event.claim_text else {}).get("content", {})
+        of_sheet = said.get("sheet") == sheet.number and said.get("typed", {})
+        if of_sheet and typed == {name: of_sheet.get(name, "").strip() for name in typed}:
+            raise BadInput(_("Another line says the same: it has its record."), part="on_time")
 
 
 def _enter(

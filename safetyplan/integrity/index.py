@@ -9,10 +9,11 @@ from typing import Any
 from uuid import UUID
 
 from django.core.exceptions import ObjectDoesNotExist
-from django.db import transaction
+from django.db import connection, transaction
 
 from safetyplan.establishments.models import Establishment
 from safetyplan.integrity import ledger
+from safetyplan.integrity.kinds import register
 from safetyplan.integrity.models import OpenItem
 
 Item = tuple[str, UUID, UUID | None]
@@ -59,9 +60,15 @@ def make_anew(establishment: Establishment) -> set[Item]:
     return before ^ now
 
 
+def _tables_are_there() -> bool:
+    """Tell whether everything is installed: somebody may migrate one application alone."""
+    wanted = {Establishment._meta.db_table, *(model._meta.db_table for model in register.models())}
+    return wanted <= set(connection.introspection.table_names())
+
+
 def after_migrate(*, using: str = "default", plan: Sequence[Any] = (), **kwargs: Any) -> None:
     """Make the index of every establishment anew after an update of the tables."""
-    if using != "default" or not plan:
+    if using != "default" or not plan or not _tables_are_there():
         return
     for establishment in Establishment.objects.order_by("slug"):
         try:

@@ -8,10 +8,11 @@ import pytest
 
 from records.checks.corrections import make_correction, open_readings
 from records.checks.due import SlotState, Status, day_states
+from records.checks.places import points_of
 from records.checks.services import ReadingContent, record_reading
 from safetyplan.establishments.localtime import ZoneTime
 from safetyplan.establishments.queries import zone_of
-from safetyplan.integrity.refusals import Refused
+from safetyplan.integrity.refusals import BadInput
 from tests.builders import T0, a_reading, at, day_slot, hours
 from tests.cast import Cast
 from tests.records.rules.limits import approve, document
@@ -102,20 +103,31 @@ def test_a_point_is_put_right_by_its_name_where_the_plan_names_the_points_in_ano
     assert (open_readings(cast.dairy) == []) is right
 
 
-@pytest.mark.parametrize("named", [True, False])
-def test_a_further_reading_at_a_point_that_the_plan_counts_otherwise_is_asked_for_anew(
-    cast: Cast, named: bool
+@pytest.mark.parametrize(("observed", "slot"), [(0.5, "extra-1"), (1.9, "extra-0")])
+@pytest.mark.parametrize("named", ["by the old page", "by the new page"])
+def test_a_further_reading_is_stored_at_the_point_that_its_page_named_as_the_plan_of_its_time_counts_it(
+    cast: Cast, named: str, observed: float, slot: str
 ) -> None:
-    first = approve(cast, stores(["07:00"], "Left", "Right"), hours(-24))
-    approve(cast, stores(["07:00"], "Right", "Left"), hours(1))
-    shown = {"plan_version": first.pk} if named else {}
+    old = approve(cast, stores(["07:00"], "Left", "Right"), hours(-24))
+    new = approve(cast, stores(["07:00"], "Right", "Left"), hours(1))
+    point, version = ("extra-1", old) if named == "by the old page" else ("extra-0", new)  # Right
 
     with at(cast.dairy, hours(2)):
-        # the page of the first plan meets the second, or an observation from the time of the first
-        content = further("extra-0", hours(1.9) if named else hours(0.5), **shown)
-        with pytest.raises(Refused, match="Open the check again"):
-            record_reading(establishment=cast.dairy, by=cast.maker, content=content)
-        record_reading(establishment=cast.dairy, by=cast.maker, content=further("extra-0", hours(1.9)))
+        content = further(point, hours(observed), plan_version=version.pk)
+        found = record_reading(establishment=cast.dairy, by=cast.maker, content=content).reading
+
+    assert found.slot == day_slot(T0, "PRP1", slot)
+    assert points_of(cast.dairy, [found]) == {found.pk: "Right"}
+
+
+def test_a_point_that_the_plan_of_the_time_did_not_have_is_refused_and_one_it_had_is_not(cast: Cast) -> None:
+    approve(cast, stores(["07:00"], "Left", "Right"), hours(-24))
+    approve(cast, stores(["07:00"], "Left", "Middle"), hours(1))
+
+    with at(cast.dairy, hours(2)):
+        with pytest.raises(BadInput, match="did not have this point"):
+            record_reading(establishment=cast.dairy, by=cast.maker, content=further("extra-1", hours(0.5)))
+        record_reading(establishment=cast.dairy, by=cast.maker, content=further("extra-0", hours(0.5)))
 
 
 def further(point: str, observed: datetime, **more: Any) -> ReadingContent:

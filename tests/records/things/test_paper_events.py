@@ -1,5 +1,6 @@
 """What happened to lots, entered later from a filled sheet: one line for each time, stored in their order."""
 
+from datetime import UTC, datetime
 from uuid import uuid4
 
 import pytest
@@ -175,26 +176,69 @@ def test_the_earlier_lines_are_stored_before_one_that_is_refused(
     assert "Nobody here has these initials." in text_of(answer)
 
 
+@pytest.mark.parametrize("first", ["09:00", "9:00"])
 def test_a_line_that_says_the_same_as_another_is_asked_about_and_not_stored_twice(
+    cast: Cast, helper: Client, sheet: PaperSheet, drained: Lot, first: str
+) -> None:
+    uuid = str(uuid4())
+    lines = at_times(drained, first, "09:00")
+    answer = send(cast, helper, sheet, *lines, uuid=uuid)
+    again = send(cast, helper, sheet, lines[1], uuid=uuid)  # as the page shows it now
+
+    for page in (answer, again):
+        assert (page.status_code, made(cast)) == (422, ["08:00"])
+        assert "Another line says the same: it has its record." in text_of(page)
+
+
+def test_two_of_one_minute_that_say_different_things_are_both_stored(
     cast: Cast, helper: Client, sheet: PaperSheet, drained: Lot
 ) -> None:
-    answer = send(cast, helper, sheet, *at_times(drained, "09:00", "09:00"))
+    plan = with_things()
+    events = next(product["events"] for product in plan["products"] if product["code"] == "TF")
+    next(event for event in events if event["code"] == "starter_added")["repeats"] = True
+    approve(cast, plan, T0.replace(day=12))
+    with at(cast.dairy, hours(0.2)):
+        lot = a_lot(cast, "L-9", started=hours(0))
+    cultures = {"starter_added": "MA K81", "starter_added:1": "PC 22"}
 
-    assert (answer.status_code, made(cast)) == (422, ["08:00"])
-    assert "Another line says the same." in text_of(answer)
+    send(cast, helper, sheet, *(happened(lot, key, d_culture=name) for key, name in cultures.items()))
+
+    assert made(cast) == ["07:30", "07:30"]
 
 
-def test_a_line_sent_twice_at_once_is_stored_once(
-    cast: Cast, helper: Client, sheet: PaperSheet, drained: Lot, monkeypatch: pytest.MonkeyPatch
+@pytest.mark.parametrize("answers", [[False, True], [False, True, True, True]])
+def test_lines_sent_twice_at_once_are_stored_once_and_nobody_is_told_to_correct_them(
+    cast: Cast,
+    helper: Client,
+    sheet: PaperSheet,
+    drained: Lot,
+    monkeypatch: pytest.MonkeyPatch,
+    answers: list[bool],
 ) -> None:
-    uuid, answers = str(uuid4()), iter([False, True])
-    send(cast, helper, sheet, *at_times(drained, "09:00"), uuid=uuid)
-    monkeypatch.setattr(paper_events, "already_recorded", lambda *_about: next(answers))
+    uuid, told = str(uuid4()), iter(answers)
+    lines = at_times(drained, "09:00", "10:30")[: len(answers) // 2]
+    send(cast, helper, sheet, *lines, uuid=uuid)
+    stored = made(cast)
+    monkeypatch.setattr(paper_events, "already_recorded", lambda *_about: next(told))
 
-    answer = send(cast, helper, sheet, *at_times(drained, "09:00"), uuid=uuid)
+    answer = send(cast, helper, sheet, *lines, uuid=uuid)
 
-    assert (answer.status_code, made(cast)) == (200, ["08:00"])
-    assert "not stored" not in text_of(answer)
+    assert (answer.status_code, made(cast)) == (200, stored)
+
+
+def test_lines_of_the_night_of_two_hours_are_stored_in_their_order(
+    cast: Cast, helper: Client, sheet: PaperSheet, drained: Lot
+) -> None:
+    uuid, morning = str(uuid4()), datetime(2026, 10, 25, 9, tzinfo=UTC)
+    lines = at_times(drained, "00:30", "01:30")
+    lines[0][f"date:{drained.pk}:drained"] = lines[1][f"date:{drained.pk}:drained:1"] = "2026-10-25"
+    asked = send(cast, helper, sheet, *lines, uuid=uuid, moment=morning)
+    before = made(cast)
+    lines[1][f"offer_on_time:{drained.pk}:drained:1"] = "1"
+    answer = send(cast, helper, sheet, *lines, uuid=uuid, moment=morning)
+
+    assert (asked.status_code, before) == (422, ["23:30"])
+    assert (answer.status_code, made(cast)) == (302, ["23:30", "01:30"])
 
 
 def test_a_sheet_with_twenty_lots_is_sent_whole(cast: Cast, helper: Client, sheet: PaperSheet) -> None:

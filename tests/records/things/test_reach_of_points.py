@@ -105,6 +105,36 @@ def test_one_that_names_no_point_is_doubted_until_every_point_is_good(room: Room
     assert concerned(room) == ["L-1"]
 
 
+def test_one_that_names_no_point_reaches_as_far_back_as_the_point_that_was_not_read(room: Room) -> None:
+    read(room, LEFT, 0, "9")
+    put_in(room, 0, -0.9, -0.6)
+    read(room, "extra", 1, "19")
+
+    assert concerned(room) == ["L-1"]
+    assert Deviation.objects.of(room[0].dairy).filter(control="RM1").count() == 1
+
+
+def test_what_took_the_place_of_a_point_is_good_since_that_one_was(room: Room) -> None:
+    put_in(room, 0, -0.9, -0.6)
+    read(room, LEFT, 0, "9")
+    read(room, RIGHT, 0.05, "9")
+    asked(room[0], "Middle", "Right", day=14, hour=9)
+    put_in(room, 1, 2.5, 3)
+    read(room, 7, 3.5, "9")
+    read(room, 6, 4, "19")
+
+    assert concerned(room) == ["L-2"]
+
+
+def test_a_point_that_a_plan_adds_is_not_shown_by_the_others_before_it(room: Room) -> None:
+    read(room, LEFT, 0, "9")
+    asked(room[0], "Left", "Middle", "Right", day=14, hour=9)
+    put_in(room, 0, -0.9, -0.6)
+    read(room, 10, 4, "19")  # ordinals begin at 6, after the four of the plan before
+
+    assert concerned(room) == ["L-1"]
+
+
 def test_a_good_one_that_names_no_point_ends_nothing(room: Room) -> None:
     read(room, LEFT, 0, "19")
     read(room, "extra", 1, "9")
