@@ -11,7 +11,9 @@ QUEUE = """async ({ count, person, value }) => {
   const credentials = await import("/static/js/credential.js");
   const outbox = await import("/static/js/outbox.js");
   const [bundle] = await readAll("bundles");
-  const { data } = bundle.checks.find(({ lot, data }) => lot === null && data.parts.length === 1);
+  // in the evening every check of the day is made: the bundle has those of the days to come
+  const { data } = bundle.checks.find(({ data }) => data.control === "PRP1");
+  const today = new Intl.DateTimeFormat("sv-SE", { timeZone: bundle.zone }).format(new Date(bundle.made_at));
   const own = await credentials.current(bundle.establishment, person ?? bundle.person);
   const server = { url: bundle.shared.claims_url, key: bundle.shared.server_public_key };
   const made = [];
@@ -19,7 +21,7 @@ QUEUE = """async ({ count, person, value }) => {
     const now = new Date();
     const claim = buildClaim({ kind: "reading", credential: own, now, content: {
       lot: null, observed_at: instant(now), late_reason: "", supersedes: null, reason: "",
-      slot: data.slot.replace(/:\\d+$/, ":extra"), control: data.control, plan_version: data.plan_version,
+      slot: `day:${today}:PRP1:extra`, control: data.control, plan_version: data.plan_version,
       instrument: null, parts: [{ name: data.parts[0].name, raw: value, unit: "", confirmed: false }],
     } });
     await outbox.keep(claim, own, { page: "queue", label: "Cold store", server });
