@@ -15,7 +15,7 @@ from django.http import HttpRequest
 from django.utils.translation import gettext as _
 
 from records.batches.details import dose_name, has_dose
-from records.batches.models import Lot, LotEvent
+from records.batches.models import Lot
 from records.batches.queries import effective_events, version_of
 from records.checks.models import PaperSheet
 from records.checks.paper import Entered, WrittenEvent, enter_event, moment_of
@@ -169,9 +169,8 @@ def _once(
 
 def _refuse_alike(establishment: Establishment, sheet: PaperSheet, row: EventRow) -> None:
     """Refuse a line that says what another line of the sheet says, of which there is a record."""
-    same_time = LotEvent.objects.of(establishment).filter(
-        lot=row.lot, event=row.event.code, observed_at=_when(establishment, sheet, row)
-    )
+    when = _when(establishment, sheet, row)
+    same_time = effective_events(establishment, [row.lot.pk]).filter(event=row.event.code, observed_at=when)
     typed = {f"d_{name}": row.detail(name).strip() for name, _label, _detail in row.fields}
     for event in same_time:
         said = (canonical.loads(event.claim_text.encode()) if event.claim_text else {}).get("content", {})

@@ -8,6 +8,7 @@ from django.test import Client
 
 from records.batches.models import Lot, LotEvent
 from records.checks.models import PaperLine, PaperSheet, Reading
+from records.checks.voiding import void_event
 from records.inspection import paper_events
 from tests.builders import T0, a_lot, at, hours
 from tests.cast import Cast
@@ -188,6 +189,23 @@ def test_a_line_that_says_the_same_as_another_is_asked_about_and_not_stored_twic
     for page in (answer, again):
         assert (page.status_code, made(cast)) == (422, ["08:00"])
         assert "Another line says the same: it has its record." in text_of(page)
+
+
+def test_a_line_whose_record_was_voided_is_stored_again(
+    cast: Cast, helper: Client, sheet: PaperSheet, drained: Lot
+) -> None:
+    send(cast, helper, sheet, *at_times(drained, "09:00"))
+    with at(cast.dairy, EVENING):
+        void_event(
+            establishment=cast.dairy,
+            by=cast.maker,
+            original=LotEvent.objects.of(cast.dairy).get(),
+            why="Wrong lot",
+        )
+
+    answer = send(cast, helper, sheet, *at_times(drained, "09:00"))
+
+    assert (answer.status_code, made(cast)) == (302, ["08:00", "08:00"])
 
 
 def test_two_of_one_minute_that_say_different_things_are_both_stored(
