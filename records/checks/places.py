@@ -123,10 +123,11 @@ def controls_of(establishment: Establishment, readings: Sequence[Reading]) -> di
 def points_of(establishment: Establishment, readings: Sequence[Reading]) -> dict[UUID, str]:
     """Name the point at which each reading was taken, as its own plan version has it; "" without points."""
     controls = controls_of(establishment, readings)
-    return {row.pk: _point_of(row, controls[row.pk]) for row in readings}
+    return {row.pk: point_at(row, controls[row.pk]) for row in readings}
 
 
-def _point_of(reading: Reading, control: Control | None) -> str:
+def point_at(reading: Reading, control: Control | None) -> str:
+    """Name the point at which a reading was taken, by its control; "" without points."""
     return point_name(parse_slot(reading.slot), control) if control is not None else ""
 
 

@@ -18,7 +18,7 @@ from records.batches.queries import OPEN_LOT
 from records.checks.again import judged_again
 from records.checks.due import GOOD
 from records.checks.models import Reading
-from records.checks.places import controls_of, points_of
+from records.checks.places import controls_of, point_at
 from records.checks.runs import Run, Seen, runs
 from records.deviations.models import Cause, Deviation
 from records.deviations.queries import deviations, states, with_acquittal
@@ -122,7 +122,8 @@ def _by_point(
     for all of them. A good one speaks for its point; for another one only where it took that one's place (no
     plan has both), or came after the last plan that had that one: else its doubt would never end.
     """
-    controls, points = controls_of(establishment, rows), points_of(establishment, rows)
+    controls = controls_of(establishment, rows)
+    points = {row.pk: point_at(row, controls[row.pk]) for row in rows}
     asked = {row.pk: control.points if (control := controls[row.pk]) else () for row in rows}
     beside: dict[str, set[str]] = defaultdict(set)
     last: dict[str, datetime] = {}
