@@ -8,21 +8,12 @@ from django.urls import reverse
 
 from records.checks.models import PaperSheet
 from tests.builders import T0, at, day_slot, hours
-from tests.cast import Cast, make_cast
-from tests.records.rules.limits import approve
-from tests.records.things.plan import with_things
+from tests.cast import Cast
 from tests.records.things.stage import a_sheet
 from tests.web import signed_in
 
 EVENING = hours(12)
 FRIDGE = day_slot(T0, "PRP1")
-
-
-@pytest.fixture
-def cast(db: None) -> Cast:
-    made = make_cast()
-    approve(made, with_things(), T0.replace(day=10))
-    return made
 
 
 @pytest.fixture

@@ -2,6 +2,8 @@
 
 from datetime import date, datetime, timedelta
 
+import pytest
+
 from records.batches.models import Lot
 from records.checks.kinds import REJUDGED_BY_BIRTH, ROUND_CONFIRMED
 from records.checks.models import PaperSheet, Reading, RejudgedByBirth, RoundConfirmed
@@ -22,11 +24,21 @@ from records.things.services import (
 from records.things.using import UseContent, end_use, record_uses
 from safetyplan.integrity import canonical, ledger
 from tests.builders import T0, a_picture, at, day_slot, hours
-from tests.cast import Cast
+from tests.cast import Cast, make_cast
+from tests.records.rules.limits import approve
+from tests.records.things.plan import with_things
 
 MAY_14 = T0.date()
 PHOTO = a_picture(form="PNG")
 BRINE_RECIPE = (RecipeLine("Salt", "40", "kg", "S-2211"), RecipeLine("Water", "160", "L"))
+
+
+@pytest.fixture
+def cast(db: None) -> Cast:
+    """Open the dairy with a plan of shared things in force."""
+    made = make_cast()
+    approve(made, with_things(), T0.replace(day=10))
+    return made
 
 
 def a_thing(

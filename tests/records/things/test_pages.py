@@ -10,20 +10,13 @@ from django.urls import reverse
 
 from records.things.models import Thing, ThingChange, ThingEnded, ThingUse
 from records.things.queries import Life
-from tests.builders import T0, a_lot, a_reading, at, hours
-from tests.cast import Cast, make_cast
-from tests.records.rules.limits import approve
-from tests.records.things.plan import with_things
-from tests.records.things.stage import a_thing, life_again, put_in
+from tests.builders import a_lot, a_reading, at, hours
+from tests.cast import Cast
+from tests.records.things.stage import a_thing, cast, life_again, put_in
 from tests.records.things.test_reach import slot
 from tests.web import signed_in, text_of
 
-
-@pytest.fixture
-def cast(db: None) -> Cast:
-    made = make_cast()
-    approve(made, with_things(), T0.replace(day=10))
-    return made
+__all__ = ["cast"]  # the fixture
 
 
 @pytest.fixture

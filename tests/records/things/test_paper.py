@@ -22,8 +22,8 @@ from safetyplan.establishments.queries import zone_of
 from safetyplan.integrity.models import StoredFile
 from tests.builders import T0, a_lot, a_picture, an_event, at, day_slot, hours, lot_slot
 from tests.cast import Cast
-from tests.records.things.sheets import EVENING, FRIDGE, cast, helper, line, send, sheet, url
-from tests.records.things.stage import PHOTO, a_sheet
+from tests.records.things.sheets import EVENING, FRIDGE, helper, line, send, sheet, url
+from tests.records.things.stage import PHOTO, a_sheet, cast
 from tests.web import entries, text_of
 
 __all__ = ["cast", "helper", "sheet"]  # the fixtures

@@ -14,7 +14,8 @@ from tests.builders import T0, a_lot, at, hours
 from tests.cast import Cast
 from tests.records.rules.limits import approve
 from tests.records.things.plan import with_things
-from tests.records.things.sheets import EVENING, FRIDGE, cast, helper, line, send, sheet, url
+from tests.records.things.sheets import EVENING, FRIDGE, helper, line, send, sheet, url
+from tests.records.things.stage import cast
 from tests.web import entries, text_of
 
 __all__ = ["cast", "helper", "sheet"]  # the fixtures

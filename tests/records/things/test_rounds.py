@@ -14,17 +14,10 @@ from safetyplan.establishments.queries import zone_of
 from safetyplan.integrity.refusals import BadInput, NotAllowed, Refused
 from safetyplan.plans.parts import Control
 from tests.builders import T0, Device, a_device, a_lot, a_reading, at, day_slot, hours, lot_slot
-from tests.cast import Cast, make_cast
-from tests.records.rules.limits import approve
-from tests.records.things.plan import with_things
-from tests.records.things.stage import a_thing
+from tests.cast import Cast
+from tests.records.things.stage import a_thing, cast
 
-
-@pytest.fixture
-def cast(db: None) -> Cast:
-    made = make_cast()
-    approve(made, with_things(), T0.replace(day=10))
-    return made
+__all__ = ["cast"]  # the fixture
 
 
 def confirm(cast: Cast, *slots: str, moment=None, late_reason: str = "", by=None):

@@ -2,7 +2,6 @@
 
 from datetime import timedelta
 
-import pytest
 from django.urls import reverse
 
 from records.checks.rounds import RoundContent, confirm_round
@@ -21,17 +20,12 @@ from tests.builders import T0, a_lot, a_reading, an_event, at, day_slot, hours
 from tests.cast import Cast, make_cast
 from tests.records.rules.limits import approve
 from tests.records.things.plan import WARMTH, daily, with_things
-from tests.records.things.stage import a_thing, put_in
+from tests.records.things.stage import a_thing, cast, put_in
 from tests.records.things.test_reach import slot
 from tests.safetyplan.printing.reading import text
 from tests.web import signed_in, text_of
 
-
-@pytest.fixture
-def cast(db: None) -> Cast:
-    made = make_cast()
-    approve(made, with_things(), T0.replace(day=10))
-    return made
+__all__ = ["cast"]  # the fixture
 
 
 def with_things_at(*points: str):
